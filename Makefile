@@ -1,0 +1,52 @@
+# make setup   the environment, with the command at .venv/bin/bloomless
+# make demo    the main job, on a machine with Python ≥ 3.11, venv and make
+# make test    everything CI runs
+# make lock    new versions into requirements/
+
+PYTHON ?= python3
+VENV   := .venv
+BIN    := $(VENV)/bin
+PIP    := $(BIN)/python -m pip --disable-pip-version-check --quiet
+
+.PHONY: setup demo test check lock clean
+.DELETE_ON_ERROR:
+
+setup: $(VENV)/.runtime
+
+$(BIN)/python:
+	$(PYTHON) -m venv $(VENV)
+
+$(VENV)/.runtime: requirements/runtime.lock pyproject.toml | $(BIN)/python
+	$(PIP) install --require-hashes -r requirements/runtime.lock
+	$(PIP) install --no-deps --no-build-isolation --editable .
+	touch $@
+
+$(VENV)/.dev: requirements/dev.lock $(VENV)/.runtime
+	$(PIP) install --require-hashes -r requirements/dev.lock
+	touch $@
+
+$(VENV)/.system: tools/system_packages.sh
+	tools/system_packages.sh
+	touch $@
+
+demo: setup
+	$(BIN)/bloomless demo
+
+# Style, types, imports: seconds, before every commit.
+check: $(VENV)/.dev
+	$(BIN)/ruff format --check --quiet .
+	$(BIN)/ruff check --quiet .
+	$(BIN)/mypy --no-error-summary
+	$(BIN)/lint-imports --no-cache > $(VENV)/imports.txt || { cat $(VENV)/imports.txt; exit 1; }
+
+test: $(VENV)/.dev $(VENV)/.system check
+	tools/run_tests.sh
+
+lock: $(VENV)/.dev
+	$(BIN)/uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-header --no-annotate \
+	  --all-extras --group build --output-file requirements/runtime.lock pyproject.toml
+	$(BIN)/uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-header --no-annotate \
+	  --all-extras --group dev --constraint requirements/runtime.lock --output-file requirements/dev.lock pyproject.toml
+
+clean:
+	rm -rf $(VENV) build dist .mypy_cache .ruff_cache .pytest_cache .hypothesis

@@ -1,0 +1,36 @@
+"""Quantities: conversion of units and reading of typed numbers, at the border only.
+
+Belongs here: °C/°F/K, g/oz/lb, ml/fl oz, durations, shares, money as ``Decimal``; how a number is typed and shown.
+May import: ``errors``. Must never: know chocolate, keep state, round silently.
+"""
+
+from bloomless.quantities.convert import (
+    C_from_F,
+    C_from_K,
+    F_from_C,
+    K_from_C,
+    fl_oz_from_ml,
+    g_from_lb,
+    g_from_oz,
+    lb_from_g,
+    ml_from_fl_oz,
+    oz_from_g,
+)
+from bloomless.quantities.money import Money, money
+from bloomless.quantities.typed import number_from_text
+
+__all__ = [
+    "C_from_F",
+    "C_from_K",
+    "F_from_C",
+    "K_from_C",
+    "Money",
+    "fl_oz_from_ml",
+    "g_from_lb",
+    "g_from_oz",
+    "lb_from_g",
+    "ml_from_fl_oz",
+    "money",
+    "number_from_text",
+    "oz_from_g",
+]
