@@ -7,7 +7,7 @@ that stand here are the defaults of the published schema.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import ClassVar, Literal, TypeAlias
 
 __all__ = [
@@ -54,7 +54,8 @@ VesselMaterial: TypeAlias = Literal["steel", "glass", "plastic", "ceramic", "cop
 ProbeKind: TypeAlias = Literal["needle", "glass", "infrared"]
 Vigour: TypeAlias = Literal["none", "gentle", "steady", "brisk"]
 SeedForm: TypeAlias = Literal["tempered", "bloomed", "unknown", "cocoa_butter_crystals"]
-Lumps: TypeAlias = Literal["none", "few", "many"]
+Lumps: TypeAlias = Literal["none", "some", "few", "many"]  # some: few or many, not said which
+
 Thickness: TypeAlias = Literal["thin", "flowing", "thick", "paste"]
 Drain: TypeAlias = Literal["quick", "good", "slow"]
 Surface: TypeAlias = Literal["paper", "steel", "stone", "plastic", "glass"]
@@ -332,7 +333,8 @@ class Correct:
     what: ClassVar[str] = "correct"
     at_s: float
     of: str
-    event: BowlEvent | None = field(default=None)
+    event: Start | BowlEvent | None
+    """What really happened; ``None``: nothing did."""
 
 
 Event: TypeAlias = Start | BowlEvent | Correct
