@@ -94,6 +94,8 @@ def event_from(
 def _make(kind: EventKind, at_s: float, values: dict[str, Any]) -> ev.Event:
     if kind.makes is ev.Bath:
         values["what"] = kind.what
+    if kind.makes is ev.Correct:
+        values.setdefault("event", None)  # null was written, or it would be missing
     if kind.makes is ev.Smear:
         _check_smear(at_s, values)
     event: ev.Event = kind.makes(at_s=at_s, **values)
