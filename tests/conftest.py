@@ -1,6 +1,8 @@
-"""Settings of every test: hypothesis without deadlines (CI machines differ), one profile."""
+"""Settings of every test: hypothesis without deadlines (CI machines differ), one profile; servers the tests start."""
 
 from hypothesis import HealthCheck, settings
+
+pytest_plugins = ["services.postgres"]
 
 settings.register_profile("bloomless", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("bloomless")
