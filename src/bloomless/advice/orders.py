@@ -1,0 +1,128 @@
+"""What may be asked of a cook, as frozen data: one order, the advice around it, and what the planner remembers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+from bloomless.estimation.answers import Alert, Band
+
+__all__ = ["WAITING", "Advice", "Alternative", "Before", "Do", "Order", "Standing", "is_action"]
+
+Do: TypeAlias = Literal[
+    "heat_on",
+    "pour_over",
+    "add_seed",
+    "add_melt",
+    "warm_bath",
+    "cool_bath",
+    "microwave",
+    "hot_air",
+    "table",
+    "stir",
+    "look",
+    "smear",
+    "sieve",
+    "check_thermometer",
+    "use_it",
+    "melt_again",
+    "stop",
+]
+
+WAITING: frozenset[str] = frozenset({"stir", "look", "use_it", "stop"})
+"""Orders that ask no effort worth counting."""
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """One thing to do, with the fields its kind has; the others are ``None``."""
+
+    do: Do
+    id: str = ""
+    """Names one order; the cook carries it out once."""
+    mass_g: float | None = None
+    size_mm: float | None = None
+    temperature_C: float | None = None
+    bath_C: float | None = None
+    seconds: float | None = None
+    watts: float | None = None
+    share: float | None = None
+    vigour: str | None = None
+    surface: str | None = None
+    method: str | None = None
+    to_C: float | None = None
+    by: str | None = None
+    vessel: str | None = None
+    then_wait_s: float = 0.0
+    """Stir and wait so long after it before anything else is asked."""
+    chance_after: float | None = None
+    """Chance of being in temper when the plan says use it."""
+    minutes_after: float | None = None
+    """Expected minutes until then."""
+    why: str = ""
+
+    def same_step(self, other: Order) -> bool:
+        """Whether two orders ask for the same kind of step, whatever the amount."""
+        return self.do == other.do
+
+
+def is_action(order: Order) -> bool:
+    """Whether an order costs the cook an action; looking, stirring and using do not count."""
+    return order.do not in WAITING
+
+
+@dataclass(frozen=True, slots=True)
+class Alternative:
+    """A next-best order and what speaks for it."""
+
+    order: Order
+    chance_after: float
+    minutes_after: float
+
+
+@dataclass(frozen=True, slots=True)
+class Before:
+    """What to melt and chop before the start."""
+
+    melt_g: float
+    seed_now_g: float
+    seed_reserve_g: float
+    size_mm: float
+    minutes: Band
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """The next order, what would follow, and what else could be done."""
+
+    next: Order
+    instead: tuple[Alternative, ...] = ()
+    plan: tuple[Order, ...] = ()
+    before: Before | None = None
+    alerts: tuple[Alert, ...] = ()
+    minutes_to_temper: Band | None = None
+    working_minutes_left: Band | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """What the planner remembers between two answers; made anew by ``Standing()``."""
+
+    orders_given: int = 0
+    order: Order | None = None
+    """The order that stands: given and not yet carried out, or being carried out."""
+    given_at_s: float = 0.0
+    seen_events: int = 0
+    """How many actions and looks the belief had taken when the order was given."""
+    carried_out_at_s: float | None = None
+    """When its event came."""
+    asked_at_s: float | None = None
+    """When it was asked whether it was done."""
+    wait_until_s: float = 0.0
+    """Until then only stirring is asked."""
+    planned_at_s: float | None = None
+    """When the last full plan was made."""
+    last: Advice | None = None
+    smear_ordered_at_s: float | None = None
+    look_ordered_at_s: float | None = None
+    check_ordered: bool = False
