@@ -30,7 +30,7 @@ def _ordered(quantity: Array, thresholds: tuple[float, ...], eye_ln: Array, widt
     edges = [np.ones_like(ln_q), *above, np.zeros_like(ln_q)]
     chances = np.array([edges[k] - edges[k + 1] for k in range(len(thresholds) + 1)])
     lapse = prior("eye_lapse")
-    return (1.0 - lapse) * np.maximum(chances, 0.0) + lapse / len(chances)
+    return np.asarray((1.0 - lapse) * np.maximum(chances, 0.0) + lapse / len(chances), dtype=np.float64)
 
 
 def lump_chances(pieces_pct: Array, eye_ln: Array) -> Array:
