@@ -100,7 +100,7 @@ def test_nothing_appears_or_vanishes(lines):
     made = compose(Recipe("r", "R", "other", tuple(Line(of, g) for of, g in lines)), PANTRY)
     for name in ("water_g", "fat_g", "protein_g", "sodium_mg"):
         put_in = sum(g * getattr(LIBRARY[of].composition, name) for of, g in lines)
-        assert made.mass_g * getattr(made.per_100g, name) == pytest.approx(put_in, abs=1e-9)
+        assert made.mass_g * getattr(made.per_100g, name) == pytest.approx(put_in, rel=1e-9, abs=1e-9)
 
 
 def test_loops_are_refused_with_their_path():
