@@ -10,7 +10,7 @@ from bloomless.errors import ImpossibleInput
 
 __all__ = ["number_from_text"]
 
-_NUMBER: Final = re.compile(r"[+\-−]?\d{1,12}(?:[.,]\d{1,9})?")
+_NUMBER: Final = re.compile(r"[+\-−]?\d{1,12}(?:[.,]\d{1,15})?")
 
 
 def number_from_text(text: str, *, field: str, at_least: float = -math.inf, at_most: float = math.inf) -> float:
