@@ -145,7 +145,7 @@ def test_impossible_yield(cooking):
         lambda: Cooking(finished_g=0),
         lambda: Cooking(final_water_share=1),
         lambda: Cooking(end_temperature_C=60),
-        lambda: Cooking(finished_g=1, pressure_kPa=10),
+        lambda: Cooking(finished_g=1, pressure_hPa=10),
         lambda: Measured(water_activity=1.2),
         lambda: Measured(water_activity_sd=0),
         lambda: Measured(ph=15),

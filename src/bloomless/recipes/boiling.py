@@ -9,19 +9,19 @@ from iapws.iapws97 import _PSat_T
 from scipy.optimize import brentq
 
 from bloomless.errors import ImpossibleInput, OutsideValidity
+from bloomless.physics import boiling as pure_water
 from bloomless.quantities import K_from_C
 from bloomless.recipes.solutes import MOLAR_MASS_WATER_G_MOL
 
 __all__ = [
-    "STANDARD_PRESSURE_KPA",
-    "boiling_point_C",
-    "saturation_pressure_kPa",
+    "STANDARD_PRESSURE_hPa",
+    "saturation_pressure_hPa",
     "sucrose_water_activity",
-    "water_boils_at_C",
-    "water_share_at_boiling",
+    "syrup_boiling_point_C",
+    "water_left_at_boiling_g",
 ]
 
-STANDARD_PRESSURE_KPA: Final = 101.325
+STANDARD_PRESSURE_hPa: Final = 1013.25
 GAS_CONSTANT_J_MOLK: Final = 8.314462618
 MOLAR_MASS_SUCROSE_G_MOL: Final = 342.30
 # Starzak & Peacock, parameters read in an abstract, algebra recalled; reproduces osmotic tables within 0.0008.
@@ -31,13 +31,13 @@ B: Final = -0.24653
 MOST_SUCROSE_SHARE: Final = 0.985
 
 
-def saturation_pressure_kPa(temperature_C: float) -> float:
-    """Vapour pressure of pure water [kPa] from 0.01 to 373 °C (IAPWS-IF97, region 4, by the library ``iapws``)."""
+def saturation_pressure_hPa(temperature_C: float) -> float:
+    """Vapour pressure of pure water [hPa] from 0.01 to 373 °C (IAPWS-IF97, region 4, by the library ``iapws``)."""
     if not 0.01 <= temperature_C <= 373.0:
         raise OutsideValidity(
             f"The vapour pressure of water is given from 0.01 to 373 °C, not at {temperature_C:g} °C."
         )
-    return float(_PSat_T(K_from_C(temperature_C))) * 1000.0
+    return float(_PSat_T(K_from_C(temperature_C))) * 1e4
 
 
 def sucrose_water_activity(sucrose_mole_share: float, temperature_C: float = 25.0) -> float:
@@ -65,22 +65,14 @@ def _mole_share(sucrose_share: float) -> float:
     return sucrose_mol / (sucrose_mol + (1.0 - sucrose_share) / MOLAR_MASS_WATER_G_MOL)
 
 
-def _boiling_at(mole_share: float, pressure_kPa: float) -> float:
-    if not 40.0 <= pressure_kPa <= 120.0:
-        raise ImpossibleInput("pressure_kPa", pressure_kPa, "an air pressure from 40 to 120 kPa")
-
+def _boiling_at(mole_share: float, pressure_hPa: float) -> float:
     def excess(temperature_C: float) -> float:
-        return sucrose_water_activity(mole_share, temperature_C) * saturation_pressure_kPa(temperature_C) - pressure_kPa
+        return sucrose_water_activity(mole_share, temperature_C) * saturation_pressure_hPa(temperature_C) - pressure_hPa
 
     return float(brentq(excess, 60.0, 230.0, xtol=1e-6))
 
 
-def water_boils_at_C(pressure_kPa: float = STANDARD_PRESSURE_KPA) -> float:
-    """Boiling point of pure water [°C] at an air pressure from 40 to 120 kPa."""
-    return _boiling_at(0.0, pressure_kPa)
-
-
-def boiling_point_C(sucrose_share: float, *, pressure_kPa: float = STANDARD_PRESSURE_KPA) -> float:
+def syrup_boiling_point_C(sucrose_share: float, *, pressure_hPa: float = STANDARD_PRESSURE_hPa) -> float:
     """Boiling point [°C] of a sucrose syrup.
 
     Solves aw(x, T)·p₀(T) = P. Kitchen tables of older books give 1–3 °C more at the same solids.
@@ -89,21 +81,23 @@ def boiling_point_C(sucrose_share: float, *, pressure_kPa: float = STANDARD_PRES
     ----------
     sucrose_share
         Mass share of sucrose, 0 to 0.985.
-    pressure_kPa
-        Air pressure, 40 to 120 kPa.
+    pressure_hPa
+        Air pressure at the pot, 500 to 1100 hPa.
     """
     if not 0.0 <= sucrose_share <= MOST_SUCROSE_SHARE:
         raise OutsideValidity(f"The boiling curve holds for 0 to {100 * MOST_SUCROSE_SHARE:g} % sucrose by mass.")
-    return _boiling_at(_mole_share(sucrose_share), pressure_kPa)
+    if not 500.0 <= pressure_hPa <= 1100.0:
+        raise ImpossibleInput("pressure_hPa", pressure_hPa, "an air pressure from 500 to 1100 hPa")
+    return _boiling_at(_mole_share(sucrose_share), pressure_hPa)
 
 
-def water_share_at_boiling(
-    temperature_C: float, dissolved_mol: float = 0.0, *, pressure_kPa: float = STANDARD_PRESSURE_KPA
+def water_left_at_boiling_g(
+    temperature_C: float, dissolved_mol: float, *, pressure_hPa: float = STANDARD_PRESSURE_hPa
 ) -> float:
     """Water [g] that is left with so many moles of sugar once the mass boils at ``temperature_C``.
 
     Other sugars count by their molecules, as sucrose would [assumed: glucose syrup raises the boiling point less at the
-    same solids, invert sugar more]. For a pure sucrose syrup this is the exact inverse of ``boiling_point_C``.
+    same solids, invert sugar more]. For a pure sucrose syrup this is the inverse of ``syrup_boiling_point_C``.
 
     Parameters
     ----------
@@ -111,13 +105,13 @@ def water_share_at_boiling(
         Where cooking stops; above the boiling point of water at this pressure.
     dissolved_mol
         Moles of everything dissolved that does not boil off.
-    pressure_kPa
-        Air pressure, 40 to 120 kPa.
+    pressure_hPa
+        Air pressure at the pot, 500 to 1100 hPa.
     """
-    least_C = water_boils_at_C(pressure_kPa)
+    least_C = pure_water.boiling_point_C(pressure_hPa)
     most = _mole_share(MOST_SUCROSE_SHARE)
-    most_C = _boiling_at(most, pressure_kPa)
-    if not least_C < temperature_C <= most_C:
+    most_C = _boiling_at(most, pressure_hPa)
+    if not least_C + 0.01 < temperature_C <= most_C:
         raise ImpossibleInput(
             "end_temperature_C",
             temperature_C,
@@ -129,7 +123,7 @@ def water_share_at_boiling(
         )
 
     def missing(mole_share: float) -> float:
-        return _boiling_at(mole_share, pressure_kPa) - temperature_C
+        return _boiling_at(mole_share, pressure_hPa) - temperature_C
 
     share = float(brentq(missing, 0.0, most, xtol=1e-9))
     return dissolved_mol * (1.0 - share) / share * MOLAR_MASS_WATER_G_MOL

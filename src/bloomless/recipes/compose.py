@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from bloomless.errors import ImpossibleInput, UnknownName
 from bloomless.materials.composition import Composition, mix
 from bloomless.materials.ingredients import AllergenNote, Ingredient
-from bloomless.recipes.boiling import water_share_at_boiling
+from bloomless.recipes.boiling import water_left_at_boiling_g
 from bloomless.recipes.recipe import Line, Recipe
 from bloomless.recipes.solutes import dissolved_moles
 
@@ -221,7 +221,7 @@ def _boiled_off_g(recipe: Recipe, portions: list[Portion]) -> float:
         lost_g = put_in_g - (put_in_g - water_g) / (1.0 - cooking.final_water_share)
     elif cooking.end_temperature_C is not None:
         sugar_mol = dissolved_moles((leaf.ingredient, leaf.mass_g) for leaf in _leaves(tuple(portions)))
-        left_g = water_share_at_boiling(cooking.end_temperature_C, sugar_mol, pressure_kPa=cooking.pressure_kPa)
+        left_g = water_left_at_boiling_g(cooking.end_temperature_C, sugar_mol, pressure_hPa=cooking.pressure_hPa)
         lost_g = water_g - left_g
     if not -1e-9 <= lost_g <= water_g + 1e-9:
         raise ImpossibleInput(

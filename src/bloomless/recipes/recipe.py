@@ -99,8 +99,8 @@ class Cooking:
     """Water in what is left, 0…1."""
     end_temperature_C: float | None = None
     """Boiling temperature at which cooking stops."""
-    pressure_kPa: float = 101.325
-    """Air pressure of the kitchen; falls by about 1.2 kPa every 100 m."""
+    pressure_hPa: float = 1013.25
+    """Air pressure of the kitchen itself; falls by about 12 hPa every 100 m."""
 
     def __post_init__(self) -> None:
         given = [n for n in ("finished_g", "final_water_share", "end_temperature_C") if getattr(self, n) is not None]
@@ -112,8 +112,8 @@ class Cooking:
             raise ImpossibleInput("final_water_share", self.final_water_share, "a share from 0 to below 1")
         if self.end_temperature_C is not None and not 95.0 <= self.end_temperature_C <= 170.0:
             raise ImpossibleInput("end_temperature_C", self.end_temperature_C, "a boiling point from 95 to 170 °C")
-        if not 50.0 <= self.pressure_kPa <= 110.0:
-            raise ImpossibleInput("pressure_kPa", self.pressure_kPa, "an air pressure from 50 to 110 kPa")
+        if not 500.0 <= self.pressure_hPa <= 1100.0:
+            raise ImpossibleInput("pressure_hPa", self.pressure_hPa, "an air pressure from 500 to 1100 hPa")
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,10 +8,11 @@ import tomllib
 from importlib import resources
 from typing import Any
 
-__all__ = ["names_in", "read_csv", "read_json", "read_toml"]
+__all__ = ["names_in", "read_csv", "read_json", "read_text", "read_toml"]
 
 
-def _text(package: str, name: str) -> str:
+def read_text(package: str, name: str) -> str:
+    """Text of a packaged file."""
     return resources.files(package).joinpath(name).read_text(encoding="utf-8")
 
 
@@ -22,7 +23,7 @@ def names_in(package: str, ending: str) -> tuple[str, ...]:
 
 def read_csv(package: str, name: str) -> tuple[dict[str, str], ...]:
     """Rows of a packaged CSV table as dictionaries of text; an extra or a missing cell is an error."""
-    rows = tuple(csv.DictReader(_text(package, name).splitlines(), strict=True))
+    rows = tuple(csv.DictReader(read_text(package, name).splitlines(), strict=True))
     for number, row in enumerate(rows, start=2):
         if None in row or None in row.values():
             raise ValueError(f"{package}/{name} line {number}: the row does not have as many cells as the header")
@@ -31,9 +32,9 @@ def read_csv(package: str, name: str) -> tuple[dict[str, str], ...]:
 
 def read_json(package: str, name: str) -> Any:
     """Content of a packaged JSON file."""
-    return json.loads(_text(package, name))
+    return json.loads(read_text(package, name))
 
 
 def read_toml(package: str, name: str) -> dict[str, Any]:
     """Content of a packaged TOML file."""
-    return tomllib.loads(_text(package, name))
+    return tomllib.loads(read_text(package, name))
