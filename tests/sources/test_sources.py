@@ -49,9 +49,9 @@ def test_bibliography_is_whole():
         references["asumed"]
 
 
-def test_ragged_table_is_refused(tmp_path, monkeypatch):
+def test_ragged_table_is_refused(monkeypatch):
     from bloomless.sources import tables
 
-    monkeypatch.setattr(tables, "_text", lambda package, name: "a,b\n1\n")
+    monkeypatch.setattr(tables, "read_text", lambda package, name: "a,b\n1\n")
     with pytest.raises(ValueError, match="line 2"):
         read_csv("bloomless", "x.csv")
