@@ -2,7 +2,7 @@
 
 from hypothesis import HealthCheck, settings
 
-pytest_plugins = ["services.postgres"]
+pytest_plugins = ["services.postgres", "services.web"]
 
 settings.register_profile("bloomless", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("bloomless")

@@ -13,7 +13,7 @@ import typer
 from rich.console import Console
 
 from bloomless import __version__
-from bloomless.cli import schema, sources
+from bloomless.cli import schema, serve, sources
 from bloomless.errors import BloomlessError, DeviceFailure, StorageFailure
 
 __all__ = ["app", "main"]
@@ -29,6 +29,7 @@ app = typer.Typer(
 # One module a command or group of commands; each brings its own function, help included.
 app.command("schema")(schema.schema)
 app.command("sources")(sources.sources)
+app.command("serve")(serve.serve)
 
 
 def _show_version(wanted: bool) -> None:

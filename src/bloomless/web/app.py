@@ -1,0 +1,107 @@
+"""The app: screens, REST and live stream together, behind one doorkeeper."""
+
+from __future__ import annotations
+
+from importlib import resources
+from typing import Any
+
+from fastapi import FastAPI, Request
+from starlette.middleware.gzip import GZipMiddleware
+from starlette.responses import JSONResponse, Response
+from starlette.staticfiles import StaticFiles
+from starlette.types import Scope
+
+from bloomless import __version__
+from bloomless.assembly import House
+from bloomless.web import problems
+from bloomless.web.door import Door, Doorkeeper
+from bloomless.web.house_settings import HouseSettings
+from bloomless.web.pages import FAMILIES, bench_may, navigation
+from bloomless.web.render import static_version
+from bloomless.web.sign_in import Attempts
+from bloomless.web.view import view_of
+from bloomless.web.words import LANGUAGES, script_words, translations
+
+__all__ = ["Door", "create_app"]
+
+_KEEP_FOR_EVER = "public, max-age=31536000, immutable"
+
+
+class _KeptFiles(StaticFiles):
+    """Static files under an address that carries their version: a browser never has to ask for one twice."""
+
+    def file_response(self, *args: Any, **kwargs: Any) -> Response:
+        answer = super().file_response(*args, **kwargs)
+        answer.headers["cache-control"] = _KEEP_FOR_EVER
+        return answer
+
+    async def get_response(self, path: str, scope: Scope) -> Response:
+        _, _, name = path.partition("/")  # the version is only for the browser
+        return await super().get_response(name or path, scope)
+
+
+def create_app(house: House, door: Door | None = None) -> FastAPI:
+    """The app of an opened house.
+
+    Parameters
+    ----------
+    house
+        The opened house.
+    door
+        The address it will listen on; decides whether a sign-in is asked for.
+
+    Returns
+    -------
+    FastAPI
+        An ASGI app. ``app.state`` carries ``house``, ``door``, ``settings`` and ``attempts`` for the routers.
+    """
+    door = door or Door()
+    app = FastAPI(
+        title="Bloomless", version=__version__, docs_url=None, redoc_url=None, openapi_url=None,
+        description="The bench log over HTTP. Errors are problem details after RFC 9457.",
+    )  # fmt: skip
+    app.state.house, app.state.door = house, door
+    app.state.settings = HouseSettings(house)
+    app.state.attempts = Attempts(house.clock)
+    for family in FAMILIES:
+        app.include_router(family.router)
+    app.mount("/static", _KeptFiles(directory=str(resources.files("bloomless.web") / "static")), name="static")
+    _add_small_routes(app)
+    problems.install(app)
+
+    def prepare(request: Request, role: str | None) -> None:
+        view = view_of(request, app.state.settings.current())
+        request.state.view, request.state.role = view, role
+        request.state.gettext = translations(view.language).gettext
+        request.state.nav = navigation(role)
+
+    app.add_middleware(GZipMiddleware, minimum_size=700)
+    app.add_middleware(Doorkeeper, house=house, door=door, bench_may=bench_may, prepare=prepare)
+    return app
+
+
+def _add_small_routes(app: FastAPI) -> None:
+    @app.get("/words/{version}/{language}.js", include_in_schema=False)
+    async def words(version: str, language: str) -> Response:  # noqa: ARG001
+        """The texts of the ES modules in one language."""
+        body = script_words(language if language in LANGUAGES else "en")
+        return Response(body, media_type="text/javascript", headers={"cache-control": _KEEP_FOR_EVER})
+
+    @app.get("/favicon.ico", include_in_schema=False)
+    async def favicon() -> Response:
+        """For browsers that ask for it in the old place."""
+        return Response(status_code=308, headers={"location": f"/static/{static_version()}/mark.svg"})
+
+    @app.get("/kitchen-certificate", include_in_schema=False)
+    async def certificate() -> Response:
+        """The public part of the kitchen's own authority, for a tablet to trust."""
+        file = app.state.house.places.folder / "tls" / "authority.pem"
+        if not file.exists():
+            raise problems.Problem(404, "no_certificate", "There is no certificate; start with --tls.")
+        names = {"content-disposition": 'attachment; filename="bloomless-kitchen.crt"'}
+        return Response(file.read_bytes(), media_type="application/x-x509-ca-cert", headers=names)
+
+    @app.get("/api/v1/openapi.json", include_in_schema=False)
+    async def schema() -> Response:
+        """The OpenAPI schema."""
+        return JSONResponse(app.openapi())

@@ -1,0 +1,31 @@
+"""The register of page families: one line each. How to add one: ``docs/how-to/add-a-page.md``."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from bloomless.web import home, settings_page, sign_in
+from bloomless.web.families import Family, Group, Link
+
+__all__ = ["FAMILIES", "bench_may", "navigation"]
+
+FAMILIES: Final[tuple[Family, ...]] = (
+    home.FAMILY,
+    settings_page.FAMILY,
+    sign_in.FAMILY,
+)
+_GROUPS: Final[tuple[Group, ...]] = ("Bench", "Kitchen", "Shop", "House")
+
+
+def bench_may(path: str) -> bool:
+    """Whether a device that can only work bowls may open a path."""
+    starts = [start for family in FAMILIES for start in family.bench_paths]
+    return path == "/" or any(path == start or path.startswith(f"{start}/") for start in starts)
+
+
+def navigation(role: str | None) -> list[tuple[Group, list[Link]]]:
+    """The menu, group by group, with the links a role may follow."""
+    links = [link for family in FAMILIES for link in family.links if role != "bench" or bench_may(link.path)]
+    ordered = sorted(links, key=lambda link: (link.rank, link.label))
+    groups = [(group, [link for link in ordered if link.group == group]) for group in _GROUPS]
+    return [(group, members) for group, members in groups if members and role is not None]
