@@ -125,7 +125,7 @@ def vessel_for(chance: Generator, material: str, mass_kg: float) -> Vessel:
     """A bowl of a material that suits a mass [assumed: about as wide as kitchens have them]."""
     empty = {"steel": (0.15, 0.17), "glass": (0.35, 0.45), "plastic": (0.05, 0.08), "ceramic": (0.4, 0.5)}[material]
     weight_kg = (empty[0] + empty[1] * mass_kg) * math.exp(chance.normal(0.0, 0.25))
-    wide = (mass_kg / 1250.0 / 0.22) ** (1.0 / 3.0) * math.exp(chance.normal(0.06, 0.1))
+    wide = (mass_kg / 1250.0 / 0.16) ** (1.0 / 3.0) * math.exp(chance.normal(0.06, 0.1))
     return Vessel(material, weight_kg, wide)
 
 
