@@ -1,0 +1,55 @@
+"""The exponential midpoint step in rational form, and powers without a library call.
+
+Everything here is add, multiply, divide and square root, so that a loop over members becomes SIMD code and gives the
+same bits on every machine with IEEE 754 arithmetic. Kernels inline these functions.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any, Final
+
+from numba import njit
+
+__all__ = ["midpoint", "phi", "positive_midpoint", "two_thirds_power"]
+
+_A: Final = 0.05902813
+_B: Final = 1.66831199
+_C: Final = -1.37582603
+_D: Final = 0.66096088
+
+_INLINE: Final[dict[str, Any]] = {"error_model": "numpy", "forceinline": True, "cache": True}
+
+
+@njit(**_INLINE)
+def phi(z: float) -> float:
+    """Rational stand-in for ``(eᶻ − 1)/z`` [-]: ``(1 − z/2)/(1 − z + z²/2)``.
+
+    ``1 + z·phi(z) = 1/(1 − z + z²/2)`` lies in (0, 1] for every ``z ≤ 0``: the step is L-stable and never changes the
+    sign of a decaying state. It agrees with the exponential to second order [numerics sheet A1].
+    """
+    return (1.0 - 0.5 * z) / (1.0 - z + 0.5 * z * z)
+
+
+@njit(**_INLINE)
+def midpoint(y: float, before: float) -> float:
+    """State half a step ahead, extrapolated from the step before."""
+    return y + 0.5 * (y - before)
+
+
+@njit(**_INLINE)
+def positive_midpoint(y: float, before: float) -> float:
+    """As ``midpoint``, held between half and twice the state, so that no crystal mass turns negative."""
+    return min(max(y + 0.5 * (y - before), 0.5 * y), 2.0 * y)
+
+
+@njit(**_INLINE)
+def two_thirds_power(x: float) -> float:
+    """``x^(2/3)`` for 10⁻⁵ ≤ x ≤ 1 within 1.3 %; 0 at 0.
+
+    ``√x · (a + b·x^¼ + c·x^½ + d·x^¾)``: three square roots instead of a library call; the constants minimise the
+    largest relative error over the range.
+    """
+    half = math.sqrt(x)
+    quarter = math.sqrt(half)
+    return half * (_A + quarter * (_B + quarter * (_C + quarter * _D)))

@@ -1,0 +1,226 @@
+"""Rate laws of the bowl at one moment, for one member: the right-hand side that every integrator shares.
+
+Each function is plain arithmetic on floats, inlined into the compiled step and into the references of the tests. The
+symbols: θ is the temperature less the melting shift of this chocolate and member, so that the constants below are
+those of dark chocolate; shares of crystals are of the fat outside pieces.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any, Final
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from bloomless.numerics.exponential import two_thirds_power
+from bloomless.physics.constants import BOWL, PIECES
+
+__all__ = [
+    "crystal_rates",
+    "form_v_growth",
+    "piece_rates",
+    "solid_share",
+    "solid_share_of",
+    "unstable_nucleation",
+    "weather_factor",
+]
+
+_INLINE: Final[dict[str, Any]] = {"error_model": "numpy", "forceinline": True, "cache": True}
+
+# Solid fat of tempered West African cocoa butter: ½ of the change of slope at each knot; see materials.fats.
+KNOTS_C: Final = (8.0, 18.0, 23.5, 28.5, 31.5, 34.0, 35.5)
+BENDS: Final = (0.001331, -0.00282736364, 0.00606836364, 0.00553466667, -0.0197366667, -0.01316, 0.02279)
+
+# The constants of physics.constants as plain floats, which compiled code keeps in its instructions.
+_V_END: Final = BOWL["form_v_end_C"].value
+_VI_GAP: Final = BOWL["form_vi_gap_K"].value
+_IV_END: Final = BOWL["form_iv_end_C"].value
+_MELT_FROM: Final = BOWL["melt_from_C"].value
+_DISSOLVE: Final = BOWL["dissolve_1_s"].value
+_FEW: Final = BOWL["few_share"].value
+_NO_GROWTH: Final = BOWL["no_growth_below_C"].value
+_AT_REST: Final = BOWL["growth_unstirred"].value
+_U_MELT: Final = BOWL["unstable_melt_1_s_K"].value
+_UNSTABLE_NUCLEATION: Final = BOWL["unstable_nucleation_1_s_K2"].value
+_UNSTABLE_FROM: Final = BOWL["unstable_from_C"].value
+_SHEARED_PART: Final = BOWL["unstable_sheared_part"].value
+_BURST_FROM: Final = BOWL["unstable_burst_C"].value
+_BURST: Final = BOWL["unstable_burst_1_s_K4"].value
+_CONVERT_FROM: Final = BOWL["conversion_from_C"].value
+_CONVERT_STIR: Final = BOWL["conversion_stir"].value
+_NUCLEATION_BELOW: Final = BOWL["nucleation_below_C"].value
+_FIRST_SHARE: Final = BOWL["first_crop_share"].value
+_FIRST_FROM: Final = BOWL["first_crop_from_C"].value
+_FIRST_END: Final = BOWL["first_crop_end_C"].value
+_FIRST_GROW: Final = BOWL["first_crop_grow_1_s"].value
+_FIRST_MELT: Final = BOWL["first_crop_melt_1_s"].value
+_U_SOLID: Final = BOWL["unstable_solid_1_K"].value
+_U_SOLID_FROM: Final = BOWL["unstable_solid_from_C"].value
+_U_SOLID_MOST: Final = BOWL["unstable_solid_most"].value
+_PER_HOLD: Final = 1.0 / (_V_END - BOWL["hold_at_C"].value)
+_FIRST_SPAN: Final = 1.0 / (_FIRST_END - _FIRST_FROM)
+_LOSS: Final = BOWL["loss_reference_K"].value ** 2 + 1.0
+_SLIP: Final = PIECES["slip_m_s"].value
+_SOFTEN: Final = PIECES["soften_1_s"].value
+_HARDEN: Final = PIECES["harden_1_s"].value
+_SHED: Final = PIECES["shed_m_s"].value
+_APART: Final = PIECES["fall_apart_m_s"].value
+_APART_SOLID: Final = PIECES["fall_apart_solid"].value
+_FINES: Final = PIECES["fines_m"].value
+_PER_FIRM: Final = 1.0 / PIECES["firm_solid"].value
+
+
+@njit(**_INLINE)
+def solid_share(theta_C: float) -> float:
+    """Solid share of tempered cocoa butter at equilibrium [-]; falls from 0.93 at 8 °C to exactly 0 at 35.5 °C."""
+    a = max(KNOTS_C[0] - theta_C, 0.0)
+    b = max(KNOTS_C[1] - theta_C, 0.0)
+    c = max(KNOTS_C[2] - theta_C, 0.0)
+    d = max(KNOTS_C[3] - theta_C, 0.0)
+    e = max(KNOTS_C[4] - theta_C, 0.0)
+    f = max(KNOTS_C[5] - theta_C, 0.0)
+    g = max(KNOTS_C[6] - theta_C, 0.0)
+    low = BENDS[0] * a * a + BENDS[1] * b * b + BENDS[2] * c * c + BENDS[3] * d * d
+    return low + BENDS[4] * e * e + BENDS[5] * f * f + BENDS[6] * g * g
+
+
+def solid_share_of(theta_C: NDArray[np.float64]) -> NDArray[np.float64]:
+    """``solid_share`` of an array."""
+    out = np.zeros_like(theta_C, dtype=np.float64)
+    for knot, bend in zip(KNOTS_C, BENDS, strict=True):
+        out += bend * np.maximum(knot - theta_C, 0.0) ** 2
+    return out
+
+
+@njit(**_INLINE)
+def weather_factor(difference_K: float) -> float:
+    """Heat loss at this difference to the room over that at 20 K [-]: ``((ΔT² + 1)/401)^(1/16)``.
+
+    Convection goes with ΔT^(1/4), radiation hardly changes; together an open bowl's conductance falls by some 11 % from
+    25 to 12 K [crystal sheet 5.4], here 9 %.
+    """
+    return math.sqrt(math.sqrt(math.sqrt(math.sqrt((difference_K * difference_K + 1.0) / _LOSS))))
+
+
+@njit(**_INLINE)
+def unstable_nucleation(theta_C: float, shear: float) -> float:
+    """New unstable crystals [share of fat/s]; ``shear`` is 0 at rest, 1 stirred steadily, times the help of sugar."""
+    cool = max(_UNSTABLE_FROM - theta_C, 0.0)
+    burst = max(_BURST_FROM - theta_C, 0.0)
+    sheared = 1.0 - _SHEARED_PART + _SHEARED_PART * shear
+    return _UNSTABLE_NUCLEATION * cool * cool * sheared + _BURST * burst * burst * burst * burst
+
+
+@njit(**_INLINE)
+def form_v_growth(theta_C: float, hold_1_s: float, cold_1_sK: float) -> float:
+    """Growth constant of form V [1/s] in ``dx/dt = k·x^(2/3)·(x_eq − x)``.
+
+    ``1/k = 1/(k_hold·u⁴) + 1/(k_cold·ΔT)``, ΔT = 33.8 − θ, u = ΔT/2.8. Near 31 °C ``k_hold`` rules, in the cold
+    ``k_cold``: one law for the two constants that bowls and cooling curves ask for, which are 17–50 apart. Zero above
+    33.8 °C and below 5 °C [Baichoo 2007].
+    """
+    under = max(_V_END - theta_C, 0.0)
+    u = under * _PER_HOLD
+    slow = hold_1_s * (u * u) * (u * u)
+    fast = cold_1_sK * under
+    awake = min(max((theta_C - _NO_GROWTH) * 0.5, 0.0), 1.0)
+    return awake * slow * fast / (slow + fast + 1e-12)
+
+
+@njit(**_INLINE)
+def crystal_rates(
+    theta_C: float,
+    v: float,
+    u: float,
+    first: float,
+    solid: float,
+    form_vi: float,
+    stir: float,
+    butter: float,
+    grow_v: float,
+    melt: float,
+    grow_u: float,
+    new_u: float,
+    new_v: float,
+    convert: float,
+) -> tuple[float, float, float, float, float, float]:
+    """Rates of the three dispersed crystal groups [share of fat/s], each with its own diagonal slope [1/s].
+
+    ::
+
+        dv/dt = g(θ, stir)·x^(2/3)·(x_eq − v − u)₊ + k_us·u + J_v − [k_m (θ − 32.5)₊² + k_d (v − x_eq)₊/v]·v
+        du/dt = k_u (27.5 − θ)₊·u^(2/3)·(u_eq − u − v)₊ + J_u − [k_us + k_mu (θ − 27.5)₊]·u
+        ds/dt = k_s·(s_eq − s)
+
+    v form V, u unstable, s trisaturated first crop. Two groups after Le Révérend, Fryer & Bakalis 2009 (their values
+    are not used); the first crop after Loisel et al. 1997.
+
+    Returns
+    -------
+    tuple
+        ``(dv, slope_v, du, slope_u, ds, slope_s)``; the slopes only steer the integrator.
+    """
+    speed = grow_v * (_AT_REST + (1.0 - _AT_REST) * stir) * two_thirds_power(v) * (v / (v + _FEW))
+    lost = max(theta_C - _VI_GAP * form_vi - _MELT_FROM, 0.0)
+    lost = melt * lost * lost
+    warm = min(max((theta_C - _CONVERT_FROM) * 0.25, 0.0), 1.6)
+    turn = convert * warm * warm * (1.0 + _CONVERT_STIR * stir)
+    new_form_v = new_v * stir * max(_NUCLEATION_BELOW - theta_C, 0.0) * max(_NUCLEATION_BELOW - theta_C, 0.0)
+    dv = speed * max(solid - v - u, 0.0) + turn * u + new_form_v - lost * v - _DISSOLVE * max(v - solid, 0.0)
+    slope_v = -(lost + _DISSOLVE + speed)
+
+    u_eq = butter * min(_U_SOLID * max(_U_SOLID_FROM - theta_C, 0.0), _U_SOLID_MOST)
+    speed_u = grow_u * max(_IV_END - theta_C, 0.0) * two_thirds_power(u)
+    gone = turn + _U_MELT * max(theta_C - _IV_END, 0.0)
+    du = speed_u * max(u_eq - u - v, 0.0) + new_u - gone * u
+    slope_u = -(gone + speed_u)
+
+    s_eq = butter * _FIRST_SHARE * min(max((_FIRST_END - theta_C) * _FIRST_SPAN, 0.0), 1.0)
+    settle = _FIRST_GROW * stir * min(max(_FIRST_FROM + 1.0 - theta_C, 0.0), 1.0)
+    ds = settle * max(s_eq - first, 0.0) - _FIRST_MELT * max(first - s_eq, 0.0)
+    return dv, slope_v, du, slope_u, ds, -_FIRST_MELT
+
+
+@njit(**_INLINE)
+def piece_rates(
+    diameter_m: float,
+    piece_C: float,
+    solid: float,
+    bulk_C: float,
+    shift_K: float,
+    butter: float,
+    stir: float,
+    shed: float,
+    diffusivity_m2_s: float,
+    latent_K: float,
+    heating_K_s: float,
+) -> tuple[float, float, float, float, float, float]:
+    """Rates of one size class of seed pieces: diameter [m/s], temperature [K/s], solid share [1/s], and three helpers.
+
+    ::
+
+        dT/dt = 6 α Nu/d²·(T_bulk − T) + (w_f ΔH/c)·dX/dt + P/(m c)
+        dX/dt = −0.2 (X − X_eq(T))₊ + 0.002 (X_eq(T) − X)₊
+        dd/dt = −e·d/(d + 0.1 mm),  e = shed·[stir·1.1e-5 (1 − X/0.55)₊² + 3e-4 (0.04/(0.04 + X))⁴] m/s
+
+    Nu combines creeping flow past a sphere, ``1 + (1 + Pe)^(1/3)`` [Clift, Grace & Weber 1978], in series with the
+    conduction inside (6.58); ``(1.53 + 0.352 √Pe)/(1 + 0.066 √Pe)`` fits that within 4 % for Pe 0…4000.
+
+    Returns
+    -------
+    tuple
+        ``(dd, slope_d, warming rate 6αNu/d² [1/s], dX, slope_X, dT)``.
+    """
+    peclet_root = math.sqrt(stir * diameter_m * (_SLIP / diffusivity_m2_s))
+    nusselt = (1.53 + 0.352 * peclet_root) / ((1.0 + 0.066 * peclet_root) * (diameter_m * diameter_m + 1e-9))
+    warming = 6.0 * diffusivity_m2_s * nusselt
+    excess = solid - butter * solid_share(piece_C - shift_K)
+    d_solid = -(_SOFTEN * max(excess, 0.0) + _HARDEN * min(excess, 0.0))
+    d_piece = warming * (bulk_C - piece_C) + latent_K * d_solid + heating_K_s
+    soft = max(1.0 - solid * _PER_FIRM, 0.0)
+    weak = _APART_SOLID / (_APART_SOLID + solid)
+    speed = shed * (stir * _SHED * soft * soft + _APART * (weak * weak) * (weak * weak))
+    slope_d = -speed / (diameter_m + _FINES)
+    return slope_d * diameter_m, slope_d, warming, d_solid, -_SOFTEN, d_piece
