@@ -3,10 +3,10 @@
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from worked_recipes import CARAMEL, A, B, C, D, E, F, G, H, made
 
 from bloomless.errors import ImpossibleInput, OutsideValidity, UnknownName
-from bloomless.materials.ingredients import ingredient_library
-from bloomless.recipes import Cooking, Line, Measured, Pantry, Recipe, compose
+from bloomless.recipes import Cooking, Measured
 from bloomless.recipes.salts import check_meter, salt_names, salt_water_activity
 from bloomless.recipes.solubility import dissolved_and_crystals, lactose_solubility_g_per_g
 from bloomless.recipes.solutes import solute_table
@@ -15,43 +15,6 @@ from bloomless.recipes.water_activity import water_activity
 from bloomless.recipes.water_models import norrish_mixture
 
 KINDS = {key: solute.kind for key, solute in solute_table().items()}
-PANTRY = Pantry(ingredient_library())
-
-
-def made(kind="ganache", cooking=None, **grams):
-    return compose(Recipe("r", "R", kind, tuple(Line(of, g) for of, g in grams.items()), cooking=cooking), PANTRY)
-
-
-A = {"dark_60": 100, "cream_35": 100}
-B = {"dark_60": 200, "cream_35": 100}
-C = {"dark_64": 450, "cream_35": 300, "glucose_syrup_de60": 60, "invert_paste": 40, "butter_unsalted": 60}
-D = {
-    "dark_64": 450,
-    "cream_35": 190,
-    "glucose_syrup_de60": 80,
-    "invert_paste": 60,
-    "sorbitol_powder": 50,
-    "butter_unsalted": 70,
-}
-E = {"milk_38": 500, "cream_35": 220, "glucose_syrup_de60": 50, "invert_paste": 40, "butter_unsalted": 40}
-F = {"white_33": 500, "raspberry_puree": 200, "glucose_syrup_de60": 60, "invert_paste": 50, "butter_unsalted": 40}
-G = {"dark_64": 400, "butter_unsalted": 200, "glucose_syrup_de60": 80, "invert_paste": 80}
-H = {
-    "dark_64": 450,
-    "cream_35": 220,
-    "invert_paste": 60,
-    "glucose_syrup_de60": 50,
-    "butter_unsalted": 50,
-    "spirit_60": 40,
-}
-CARAMEL = {
-    "sucrose": 300,
-    "glucose_syrup_de42": 250,
-    "cream_35": 170,
-    "butter_unsalted": 100,
-    "condensed_sweet": 150,
-    "salt": 5,
-}
 
 
 @pytest.mark.parametrize(
