@@ -112,8 +112,8 @@ class Standing:
     order: Order | None = None
     """The order that stands: given and not yet carried out, or being carried out."""
     given_at_s: float = 0.0
-    seen_events: int = 0
-    """How many actions and looks the belief had taken when the order was given."""
+    seen_acts: int = 0
+    """How many events other than readings were looked at already."""
     carried_out_at_s: float | None = None
     """When its event came."""
     asked_at_s: float | None = None
@@ -126,3 +126,5 @@ class Standing:
     smear_ordered_at_s: float | None = None
     look_ordered_at_s: float | None = None
     check_ordered: bool = False
+    working: Band | None = None
+    worked_at_s: float | None = None

@@ -1,0 +1,177 @@
+"""The next step: what stands is followed up, what is due is planned, what must not be asked is not asked."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from bloomless.advice.orders import Advice, Alternative, Order, Standing
+from bloomless.advice.outlook import Outlook, working_band
+from bloomless.advice.planner import Chosen, choose
+from bloomless.advice.prices import PRICES, Prices
+from bloomless.advice.rescue import hazard
+from bloomless.advice.sentences import why
+from bloomless.advice.standing import settle
+from bloomless.estimation.alerts import alert
+from bloomless.estimation.answers import Alert, Band
+from bloomless.estimation.belief import Belief
+
+__all__ = ["advise"]
+
+PLAN_EVERY_S = 10.0
+SMEAR_REST_S = 600.0
+WORKED_EVERY_S = 30.0
+
+
+def _named(standing: Standing, order: Order, at_s: float) -> tuple[Order, Standing]:
+    """Give an order its name and let it stand."""
+    number = standing.orders_given + 1
+    order = replace(order, id=f"n{number}")
+    wait = at_s + (order.seconds or 0.0) if order.do == "stir" else standing.wait_until_s
+    changes = {
+        "smear_ordered_at_s": at_s if order.do == "smear" else standing.smear_ordered_at_s,
+        "look_ordered_at_s": at_s if order.do == "look" else standing.look_ordered_at_s,
+    }
+    standing = replace(
+        standing,
+        orders_given=number,
+        order=order,
+        given_at_s=at_s,
+        carried_out_at_s=None,
+        asked_at_s=None,
+        wait_until_s=wait,
+        check_ordered=standing.check_ordered or order.do == "check_thermometer",
+        **changes,  # type: ignore[arg-type]
+    )
+    return order, standing
+
+
+def _meanwhile(standing: Standing, outlook: Outlook, at_s: float) -> Order:
+    """What is asked while an order and its waiting run: stir."""
+    left = max(standing.wait_until_s - at_s, 5.0)
+    name = standing.order.id if standing.order is not None else f"n{standing.orders_given}"
+    order = Order(do="stir", id=f"{name}-wait", vigour="steady", seconds=5.0 * np.ceil(left / 5.0))
+    last = standing.last.next if standing.last is not None else None
+    if last is not None:
+        order = replace(order, chance_after=last.chance_after, minutes_after=last.minutes_after)
+    return replace(order, why=why(order, outlook.numbers))
+
+
+def _later(band: Band | None, seconds: float) -> Band | None:
+    """A band of minutes as it stands some seconds later."""
+    if band is None:
+        return None
+    past = seconds / 60.0
+    return Band(*(max(q - past, 0.0) for q in (band.p05, band.p50, band.p95)))
+
+
+def _evidence_since(belief: Belief, seen: int) -> bool:
+    """Whether a look, a smear's result or a check came since the last answer."""
+    for event in belief.acts[seen:]:
+        if event.what in {"look", "probe_check"} or getattr(event, "has_result", False):
+            return True
+    return False
+
+
+def _standing_answer(
+    belief: Belief, standing: Standing, outlook: Outlook, alerts: tuple[Alert, ...]
+) -> tuple[Advice, Standing] | None:
+    """The answer while an order stands or a waiting runs; ``None`` if something new is due."""
+    order, now = standing.order, belief.at_s
+    last = standing.last if standing.last is not None else Advice(Order("stir"))
+    since = now - (standing.planned_at_s if standing.planned_at_s is not None else now)
+    aged = replace(
+        last,
+        minutes_to_temper=_later(last.minutes_to_temper, since),
+        working_minutes_left=standing.working,
+        alerts=alerts,
+        before=None,
+    )
+    if order is not None and standing.carried_out_at_s is None and order.do != "stir" and now <= standing.given_at_s:
+        return replace(aged, next=order, before=last.before), standing
+    if order is not None and order.do == "stir" and now <= standing.given_at_s:
+        return replace(aged, next=order, before=last.before), standing
+    if order is not None or now < standing.wait_until_s:
+        return replace(aged, next=_meanwhile(standing, outlook, now)), standing
+    return None
+
+
+def _worked(standing: Standing, outlook: Outlook, at_s: float) -> Standing:
+    """Working minutes, reckoned anew every so often and counted down in between."""
+    if standing.worked_at_s is not None and at_s - standing.worked_at_s < WORKED_EVERY_S:
+        return standing
+    return replace(standing, working=working_band(outlook), worked_at_s=at_s)
+
+
+def _smear_allowed(belief: Belief, standing: Standing) -> bool:
+    """No second smear for ten minutes after one was ordered or dipped."""
+    if standing.smear_ordered_at_s is not None and belief.at_s - standing.smear_ordered_at_s < SMEAR_REST_S:
+        return False
+    dips = [event.taken_at_s for event in belief.acts if event.what == "smear"]  # type: ignore[union-attr]
+    return not dips or belief.at_s - max(dips) >= SMEAR_REST_S
+
+
+def _advice_from(chosen: Chosen, outlook: Outlook, alerts: tuple[Alert, ...], working: Band | None) -> Advice:
+    instead = tuple(
+        Alternative(replace(r.order, why=why(r.order, outlook.numbers)), round(r.chance_after, 3), r.minutes_after)
+        for r in chosen.others[:2]
+    )
+    return Advice(
+        next=replace(chosen.order, why=why(chosen.order, outlook.numbers)),
+        instead=instead,
+        plan=chosen.after,
+        before=chosen.before,
+        alerts=alerts,
+        minutes_to_temper=chosen.minutes_to_temper,
+        working_minutes_left=working,
+    )
+
+
+def advise(belief: Belief, standing: Standing | None = None, *, prices: Prices = PRICES) -> tuple[Advice, Standing]:
+    """The next order, and what the planner remembers.
+
+    Parameters
+    ----------
+    belief
+        After the last event.
+    standing
+        From the last advice of this bowl; ``None`` at the beginning.
+    prices
+        What things cost; another set makes another cook.
+
+    Returns
+    -------
+    tuple
+        The advice, and the memory to hand in next time. Pure: the same belief and memory give the same answer.
+    """
+    standing = Standing() if standing is None else standing
+    seen = standing.seen_acts
+    fresh_evidence = _evidence_since(belief, seen)
+    same_time = standing.order is not None and belief.at_s <= standing.given_at_s
+    standing, ask = settle(standing, belief.acts, belief.at_s)
+    outlook = Outlook(belief)
+    alerts: tuple[Alert, ...] = outlook.alerts
+    if ask and standing.order is not None:
+        alerts = (*alerts, alert("was_it_done", f"The order was: {standing.order.do.replace('_', ' ')}."))
+    standing = _worked(standing, outlook, belief.at_s)
+    danger = hazard(belief, outlook)
+    if danger is not None:
+        order, why_stop = danger
+        if standing.order is None or standing.order.do != order.do:
+            order, standing = _named(standing, replace(order, why=why_stop), belief.at_s)
+        else:
+            order = standing.order
+        advice = Advice(order, alerts=alerts)
+        return advice, replace(standing, last=advice)
+    surprise = fresh_evidence and (standing.order is None or standing.order.do == "stir" or same_time)
+    if surprise and (same_time or (standing.order is not None and standing.order.do == "stir")):
+        standing = replace(standing, order=None, wait_until_s=min(standing.wait_until_s, belief.at_s))
+    held = _standing_answer(belief, standing, outlook, alerts)
+    if held is not None:
+        return held
+    chosen = choose(belief, standing, outlook, prices, smear_allowed=_smear_allowed(belief, standing))
+    order, standing = _named(standing, chosen.order, belief.at_s)
+    advice = _advice_from(replace(chosen, order=order), outlook, alerts, standing.working)
+    standing = replace(standing, last=advice, planned_at_s=belief.at_s)
+    return advice, standing

@@ -1,0 +1,116 @@
+"""First steps worth comparing in this bowl: only what is at hand, in amounts a person can do."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from bloomless.advice.orders import Order
+from bloomless.advice.policy import Aim
+from bloomless.advice.rollout_kernel import COOL_BATH_C, WARM_BATH_C
+from bloomless.advice.safety import FIRST_PULSE_SHARE, in_steps
+
+__all__ = ["Scene", "candidates"]
+
+SEED_SHARES = (0.03, 0.05, 0.08, 0.11, 0.14, 0.17, 0.20, 0.24, 0.28)
+CRYSTAL_SHARES = (0.007, 0.01, 0.015)
+MELT_SHARES = (0.08, 0.15, 0.25)
+MELT_C = 38.0
+MICROWAVE_W = 700.0
+HOT_AIR_W = 1500.0
+WAIT_AFTER = {"seed": 75.0, "bath": 45.0, "melt": 60.0, "sieve": 30.0, "pour": 30.0, "table": 30.0, "heat": 45.0}
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """What the candidates are made from."""
+
+    temperature_C: float
+    pieces_pct: float
+    form_v_pct: float
+    batch_g: float
+    means: frozenset[str]
+    aim: Aim
+    size_mm: float
+    cocoa_butter: bool
+    bath_1_s: float
+    """Speed of a bath: K/s for each K between bath and bowl."""
+    oven_K_s: float
+    """Speed of the microwave at 700 W."""
+    air_K_s: float
+    """Speed of hot air at 1500 W."""
+    warmed_before: bool
+    """Whether this bowl has answered a warming already."""
+    poured: bool
+    can_sieve: bool
+
+
+def _baths(scene: Scene, what: str, targets_C: tuple[float, ...]) -> list[Order]:
+    bath_C = WARM_BATH_C if what == "warm_bath" else COOL_BATH_C
+    t = scene.temperature_C
+    found: dict[float, Order] = {}
+    for target in targets_C:
+        gain = target - t if what == "warm_bath" else t - target
+        if gain < 0.2:
+            continue
+        speed = scene.bath_1_s * abs(bath_C - 0.5 * (t + target))
+        share = FIRST_PULSE_SHARE if what == "warm_bath" and not scene.warmed_before else 1.0
+        seconds = in_steps(min(share * gain / max(speed, 1e-4), 120.0), 5.0, 5.0)
+        found[seconds] = Order(do=what, bath_C=bath_C, seconds=seconds, then_wait_s=WAIT_AFTER["bath"])  # type: ignore[arg-type]
+    return list(found.values())
+
+
+def _seeds(scene: Scene) -> list[Order]:
+    shares = CRYSTAL_SHARES if scene.cocoa_butter else SEED_SHARES
+    found: dict[float, Order] = {}
+    for share in shares:
+        grams = in_steps(min(share * scene.batch_g, 1000.0 * scene.aim.seed_kg), 5.0, 5.0)
+        if grams <= 1000.0 * scene.aim.seed_kg + 1e-9:
+            wait = WAIT_AFTER["seed"]
+            found[grams] = Order(do="add_seed", mass_g=grams, size_mm=scene.size_mm, then_wait_s=wait)
+    return list(found.values())
+
+
+def _heats(scene: Scene) -> list[Order]:
+    """Bursts and hot air toward the upper part of the window; the first one shorter."""
+    found: list[Order] = []
+    gain = scene.aim.window_C[1] - 0.4 - scene.temperature_C
+    if gain < 0.3:
+        return found
+    share = 1.0 if scene.warmed_before else FIRST_PULSE_SHARE
+    if "microwave" in scene.means:
+        seconds = in_steps(min(share * gain / max(scene.oven_K_s, 1e-4), 15.0), 1.0, 3.0)
+        found.append(Order(do="microwave", watts=MICROWAVE_W, seconds=seconds, then_wait_s=WAIT_AFTER["heat"]))
+    if "hot_air" in scene.means:
+        seconds = in_steps(min(share * gain / max(scene.air_K_s, 1e-4), 60.0), 5.0, 5.0)
+        found.append(Order(do="hot_air", watts=HOT_AIR_W, seconds=seconds, then_wait_s=WAIT_AFTER["heat"]))
+    return found
+
+
+def candidates(scene: Scene) -> tuple[Order, ...]:
+    """Orders to compare; waiting is always among them."""
+    aim, t = scene.aim, scene.temperature_C
+    low, high = aim.window_C
+    centre = 0.5 * (low + high)
+    found = [
+        Order(do="stir", vigour="steady", seconds=60.0),
+        Order(do="stir", vigour="steady", seconds=120.0),
+    ]
+    if "cool_bath" in scene.means and t > high:
+        found += _baths(scene, "cool_bath", (aim.live_C + 3.0, aim.live_C + 1.5, aim.live_C, centre + 0.8))
+    if "warm_bath" in scene.means and t < high - 0.2:
+        found += _baths(scene, "warm_bath", (high - 0.2, high - 0.7, centre + 0.3, centre - 0.5))
+    if "seed" in scene.means and aim.seed_kg >= 0.005 and t < aim.live_C + 7.0:
+        found += _seeds(scene)
+    if "table" in scene.means and t > high - 0.5:
+        found += [Order(do="table", share=s, seconds=90.0, then_wait_s=WAIT_AFTER["table"]) for s in (0.35, 0.6)]
+    if t < high - 0.2:
+        found += _heats(scene)
+    if "melt" in scene.means and (scene.form_v_pct > 3.0 or t < low + 0.5):
+        for share in MELT_SHARES:
+            grams = in_steps(share * scene.batch_g, 10.0, 10.0)
+            found.append(Order(do="add_melt", mass_g=grams, temperature_C=MELT_C, then_wait_s=WAIT_AFTER["melt"]))
+    if scene.can_sieve and scene.pieces_pct > 1.5 and t < high + 0.5:
+        found.append(Order(do="sieve", then_wait_s=WAIT_AFTER["sieve"]))
+    if not scene.poured and t > aim.live_C + 4.0:
+        found.append(Order(do="pour_over", vessel="a dry bowl as cool as the room", then_wait_s=WAIT_AFTER["pour"]))
+    return tuple(found)

@@ -1,0 +1,201 @@
+"""What the planner looks at: the bowl in numbers, what is at hand, how long a bowl that is in temper will stay so."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+from bloomless.advice.plan import Members
+from bloomless.advice.policy import Aim
+from bloomless.advice.safety import allowed_means
+from bloomless.advice.sentences import Numbers
+from bloomless.errors import Misuse
+from bloomless.estimation.answers import Alert, Band, Estimate
+from bloomless.estimation.belief import EYE_LUMPS, EYE_THICK, SMEAR_PACE, Belief, generator
+from bloomless.estimation.chance import member_chances
+from bloomless.estimation.estimate import estimate
+from bloomless.estimation.events import Seed
+from bloomless.estimation.moves import picked
+from bloomless.estimation.surroundings import shown
+from bloomless.estimation.weights import systematic
+from bloomless.physics import rows
+from bloomless.physics.advance import advance
+from bloomless.physics.block import K_BATH, K_FAT, K_HEAT, K_HOT_AIR, K_INNER, K_LATENT_V, K_MICROWAVE, K_VESSEL
+from bloomless.physics.ensemble import Surroundings
+from bloomless.physics.readings import in_temper, readings
+
+__all__ = ["Outlook", "working_band"]
+
+Array = npt.NDArray[np.float64]
+
+PLAN_MEMBERS = 96
+LIVE_C = 34.2
+"""Above it form V of dark chocolate is lost in minutes; moved by composition like every melting point."""
+PLENTY_SHARE = 0.5
+"""Seed at hand if nothing was said, as a share of the melt."""
+WORK_HORIZON_MIN = 90.0
+WORK_STEP_S = 60.0
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """A belief seen with a planner's eyes; everything is worked out when asked for."""
+
+    belief: Belief
+
+    @cached_property
+    def estimate(self) -> Estimate:
+        """Bands and chance."""
+        return estimate(self.belief)
+
+    @cached_property
+    def sample(self) -> Belief:
+        """Equal-weight members, few enough to roll out."""
+        chance = generator(self.belief.seed, self.belief.draws + 7_000_000)
+        many = np.resize(systematic(self.belief.weight, float(chance.random())), self.belief.members)
+        step = self.belief.members / PLAN_MEMBERS
+        places = np.minimum((np.arange(PLAN_MEMBERS) * step).astype(np.intp), self.belief.members - 1)
+        return picked(self.belief, many[places])
+
+    @cached_property
+    def members(self) -> Members:
+        """What a plan works on."""
+        sample = self.sample
+        seen = shown(sample)
+        return Members(
+            ensemble=sample.ensemble,
+            form_v_pct=seen.form_v_pct,
+            unstable_pct=seen.unstable_pct,
+            pieces_pct=seen.pieces_pct,
+            eye_lumps_ln=sample.cook[EYE_LUMPS],
+            eye_thick_ln=sample.cook[EYE_THICK],
+            pace_ln=sample.cook[SMEAR_PACE],
+            offset_C=sample.ensemble.parameters[rows.PROBE_OFFSET_K],
+            chance=member_chances(sample, seen),
+        )
+
+    @cached_property
+    def means(self) -> frozenset[str]:
+        """Means that may be asked for."""
+        return allowed_means(self.belief.start, self.belief.ensemble.bowl.vessel.material)
+
+    @cached_property
+    def seed_used_g(self) -> float:
+        """Seed that was logged."""
+        return float(sum(event.mass_g for event in self.belief.acts if isinstance(event, Seed)))
+
+    @cached_property
+    def aim(self) -> Aim:
+        """Where to go, and with what."""
+        belief = self.belief
+        bowl, temper = belief.ensemble.bowl, belief.temper
+        at_hand = belief.start.seed_available_g
+        plenty = PLENTY_SHARE * belief.start.mass_g
+        left_g = max((plenty if at_hand is None else at_hand) - self.seed_used_g, 0.0)
+        return Aim(
+            window_C=temper.window_C,
+            form_v=temper.form_v,
+            pieces_most=temper.pieces_most,
+            unstable_of_form_v=temper.unstable_of_form_v,
+            live_C=LIVE_C + bowl.shift_K,
+            seed_kg=left_g / 1000.0,
+            means=self.means,
+            latent_K=0.62 * bowl.latent_K,
+            seed_C=belief.start.room_C,
+            size_m=self.size_mm / 1000.0,
+        )
+
+    @property
+    def size_mm(self) -> float:
+        """How fine to chop: one size for the whole bowl."""
+        return 2.0
+
+    @cached_property
+    def heat_J_K(self) -> float:
+        """Heat capacity of bowl and chocolate."""
+        k = self.belief.ensemble.bowl.constants
+        return float(self.belief.ensemble.bowl.mass_kg * k[K_HEAT] + k[K_VESSEL])
+
+    @cached_property
+    def bath_1_s(self) -> float:
+        """How fast a bath moves the bowl: K/s for each K between them, by what this bowl has shown."""
+        k = self.belief.ensemble.bowl.constants
+        factor = np.exp(np.log(self.members.ensemble.parameters[rows.BATH_FACTOR]).mean())
+        through = 1.0 / (1.0 / max(float(k[K_BATH] * factor), 1e-6) + 1.0 / max(float(k[K_INNER]), 1e-6))
+        return float(through / self.heat_J_K)
+
+    @cached_property
+    def oven_K_s(self) -> float:
+        """Microwave at 700 W, K/s, what melts on the way counted as a third of the fat's heat at its limit."""
+        k = self.belief.ensemble.bowl.constants
+        return float(700.0 * k[K_MICROWAVE] / self.heat_J_K)
+
+    @cached_property
+    def air_K_s(self) -> float:
+        """Hot air at 1500 W, K/s."""
+        k = self.belief.ensemble.bowl.constants
+        return float(1500.0 * k[K_HOT_AIR] / self.heat_J_K)
+
+    @cached_property
+    def numbers(self) -> Numbers:
+        """Medians for sentences."""
+        est = self.estimate
+        temperature, v, lumps = est.temperature_C, est.form_v_pct_of_fat, est.seed_left_g
+        unstable, batch = est.unstable_pct_of_fat, est.batch_g
+        if not (temperature and v and lumps and unstable and batch):
+            raise Misuse("An outlook needs an estimate with every band.")
+        low, high = self.belief.temper.window_C
+        return Numbers(
+            temperature_C=temperature.p50,
+            low_C=low,
+            high_C=high,
+            form_v_pct=v.p50,
+            pieces_g=lumps.p50,
+            pieces_pct=100.0 * lumps.p50 / max(batch.p50, 1.0),
+            chance=est.chance_in_temper or 0.0,
+            unstable_pct=unstable.p50,
+        )
+
+    @cached_property
+    def batch_g(self) -> float:
+        """The bowl as believed, g."""
+        batch = self.estimate.batch_g
+        return 0.0 if batch is None else batch.p50
+
+    @property
+    def alerts(self) -> tuple[Alert, ...]:
+        """Of the estimate."""
+        return self.estimate.alerts
+
+    @property
+    def latent_share(self) -> float:
+        """Warming by all the fat setting, K (see ``Bowl.latent_K``)."""
+        k = self.belief.ensemble.bowl.constants
+        return float(k[K_FAT] * k[K_LATENT_V] / k[K_HEAT])
+
+
+def working_band(outlook: Outlook) -> Band | None:
+    """Minutes until "in temper" first fails if the bowl is only stirred; ``None`` if it most likely is not in temper.
+
+    Members that are not in temper now tell nothing of how long it lasts and are left out.
+    """
+    if outlook.numbers.chance < 0.3:
+        return None
+    sample = outlook.sample
+    good = np.flatnonzero(in_temper(readings(sample.ensemble), sample.temper))
+    if good.size < 8:
+        return None
+    ensemble = picked(sample, good[: 2 * (good.size // 2)]).ensemble
+    around = Surroundings(room_C=sample.start.room_C, stir=1.0)
+    lasted = np.zeros(ensemble.members)
+    going = np.ones(ensemble.members, dtype=np.bool_)
+    clock = 0.0
+    while clock < 60.0 * WORK_HORIZON_MIN and going.any():
+        ensemble = advance(ensemble, around, WORK_STEP_S, dt_s=2.0)
+        clock += WORK_STEP_S
+        going &= in_temper(readings(ensemble), sample.temper)
+        lasted[going] = clock
+    return Band(*(float(q) / 60.0 for q in np.quantile(lasted, (0.05, 0.5, 0.95))))

@@ -1,0 +1,139 @@
+"""A full plan: candidates rolled out over the belief, priced in minutes, and what a look or a smear would be worth.
+
+The cost of a candidate in a member is minutes until in temper plus the price of acts, seed and failure. The cost of
+using the bowl now is the price of a failed batch times the chance of it. A look or a smear is worth what choosing after
+its answer saves: for every answer the members are weighed by its likelihood and the cheapest step is taken again.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+from scipy.special import ndtr
+
+from bloomless.advice.orders import Order, is_action
+from bloomless.advice.prices import Prices
+from bloomless.advice.prospects import Outcome, Work, rollout
+from bloomless.estimation.eye import lump_chances, solids_pct_seen, thickness_chances
+from bloomless.estimation.film import film_set_ln_s, finish_chances
+from bloomless.estimation.priors import prior
+from bloomless.physics.ensemble import Ensemble
+
+__all__ = ["Members", "Rated", "answers_of_check", "answers_of_look", "answers_of_smear", "rated", "worth_of_answers"]
+
+Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Members:
+    """The equal-weight sample of the belief that a plan works on."""
+
+    ensemble: Ensemble
+    form_v_pct: Array
+    unstable_pct: Array
+    pieces_pct: Array
+    eye_lumps_ln: Array
+    eye_thick_ln: Array
+    pace_ln: Array
+    offset_C: Array
+    chance: Array
+    """Chance of being in temper now, one a member."""
+
+
+@dataclass(frozen=True)
+class Rated:
+    """One candidate with its price in every member."""
+
+    order: Order
+    cost: Array
+    chance_after: float
+    minutes_after: float
+
+    @property
+    def mean_cost(self) -> float:
+        """Expected price, minutes."""
+        return float(self.cost.mean())
+
+
+def _cost(outcome: Outcome, k: int, order: Order, prices: Prices, melt_g: float) -> Array:
+    done = outcome.done[k]
+    cost = outcome.minutes[k] + (1.0 - done) * prices.never + prices.act * outcome.acts[k]
+    cost = cost + prices.seed_per_pct * 100.0 * 1000.0 * outcome.seed_kg[k] / melt_g + prices.settle
+    own = prices.sieve if order.do == "sieve" else (prices.act if is_action(order) else 0.0)
+    return np.asarray(cost + own, dtype=np.float64)
+
+
+def rated(
+    members: Members, orders: tuple[Order, ...], work: Work, prices: Prices, *, melt_g: float, sure: float
+) -> list[Rated]:
+    """Every candidate with its price, the cheapest first.
+
+    Parameters
+    ----------
+    members, orders, work
+        What to roll out.
+    prices
+        What things cost.
+    melt_g
+        Chocolate of the start, for the price of seed.
+    sure
+        Chance that a bowl which the rollouts call done really is (model error).
+    """
+    outcome = rollout(members.ensemble, orders, work)
+    found = []
+    for k, order in enumerate(orders):
+        chance = float(outcome.done[k].mean()) * sure
+        minutes = float(np.median(outcome.minutes[k]))
+        order = replace(order, chance_after=round(chance, 3), minutes_after=round(minutes, 1))
+        found.append(Rated(order, _cost(outcome, k, order, prices, melt_g), chance, minutes))
+    return sorted(found, key=lambda r: r.mean_cost)
+
+
+def answers_of_look(members: Members) -> Array:
+    """Likelihood of each of the twelve answers of a look in every member, shape (12, members)."""
+    lumps = lump_chances(members.pieces_pct, members.eye_lumps_ln)
+    solids = solids_pct_seen(members.form_v_pct, members.unstable_pct, members.pieces_pct)
+    thick = thickness_chances(solids, members.eye_thick_ln)
+    return np.asarray((lumps[:, None, :] * thick[None, :, :]).reshape(12, -1), dtype=np.float64)
+
+
+def answers_of_smear(members: Members, *, kind: str, surface: str, room_C: float) -> Array:
+    """Likelihood of set early, middling or late with each finish, shape (9, members)."""
+    centre = film_set_ln_s(
+        members.form_v_pct,
+        members.unstable_pct,
+        kind=kind,  # type: ignore[arg-type]
+        surface=surface,
+        room_C=room_C,
+    )
+    centre = np.asarray(centre + members.pace_ln, dtype=np.float64)
+    width = prior("smear_width")
+    early, middle = ndtr((np.log(330.0) - centre) / width), ndtr((np.log(480.0) - centre) / width)
+    times = np.array([early, middle - early, 1.0 - middle])
+    finish = finish_chances(members.form_v_pct, members.unstable_pct)
+    return np.asarray((times[:, None, :] * finish[None, :, :]).reshape(9, -1), dtype=np.float64)
+
+
+def answers_of_check(members: Members, sd_C: float) -> Array:
+    """Likelihood of a check's answers on a grid of the offset, shape (7, members), each column summing to one."""
+    low, high = (float(q) for q in np.quantile(members.offset_C, (0.02, 0.98)))
+    grid = np.linspace(low, high, 7)
+    like = np.exp(-0.5 * ((grid[:, None] - members.offset_C[None, :]) / sd_C) ** 2) + 1e-9
+    return np.asarray(like / like.sum(axis=0, keepdims=True), dtype=np.float64)
+
+
+def worth_of_answers(answers: Array, costs: Array) -> float:
+    """Expected price if the cheapest step is chosen after each answer.
+
+    Parameters
+    ----------
+    answers
+        Likelihoods, shape (answers, members).
+    costs
+        Prices, shape (steps, members).
+    """
+    members = answers.shape[1]
+    after = answers @ costs.T / members
+    return float(after.min(axis=1).sum())

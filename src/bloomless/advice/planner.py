@@ -1,0 +1,226 @@
+"""Choosing: candidates, the worth of evidence, using the bowl, melting again; the cheapest is asked for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from bloomless.advice.candidates import Scene, candidates
+from bloomless.advice.orders import Before, Order, Standing
+from bloomless.advice.outlook import Outlook
+from bloomless.advice.plan import Rated, answers_of_check, answers_of_look, answers_of_smear, rated, worth_of_answers
+from bloomless.advice.prices import Prices
+from bloomless.advice.prospects import Work
+from bloomless.advice.safety import in_steps
+from bloomless.estimation.answers import Band
+from bloomless.estimation.belief import Belief
+
+__all__ = ["Chosen", "choose"]
+
+Array = npt.NDArray[np.float64]
+
+HORIZON_S = 720.0
+SURE = 0.985
+"""Chance that a bowl the rollouts call done is (model error); fitted."""
+LOOK_LASTS_S = 100.0
+"""A look is fresh so long, if nothing was done since."""
+LOOK_REST_S = 40.0
+LEAST_CHANCE = 0.5
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """The cheapest step and what stands beside it."""
+
+    order: Order
+    others: tuple[Rated, ...]
+    after: tuple[Order, ...]
+    before: Before | None
+    minutes_to_temper: Band | None
+
+
+def _scene(belief: Belief, outlook: Outlook) -> Scene:
+    n = outlook.numbers
+    acts = belief.acts
+    return Scene(
+        temperature_C=n.temperature_C,
+        pieces_pct=n.pieces_pct,
+        form_v_pct=n.form_v_pct,
+        batch_g=outlook.batch_g,
+        means=outlook.means,
+        aim=outlook.aim,
+        size_mm=outlook.size_mm,
+        cocoa_butter=belief.start.chocolate.kind == "cocoa_butter",
+        bath_1_s=outlook.bath_1_s,
+        oven_K_s=outlook.oven_K_s,
+        air_K_s=outlook.air_K_s,
+        warmed_before=any(event.what in {"warm_bath", "microwave", "hot_air"} for event in acts),
+        poured=any(event.what == "pour" for event in acts),
+        can_sieve=belief.seeded_at_s is not None,
+    )
+
+
+def _fresh(belief: Belief) -> bool:
+    """Whether a look or a smear has told of the bowl since the last act, lately, and spoke for it."""
+    for event in reversed(belief.acts):
+        if event.what == "look":
+            return belief.at_s - event.at_s <= LOOK_LASTS_S
+        if event.what == "smear" and getattr(event, "has_result", False):
+            return belief.at_s - event.at_s <= LOOK_LASTS_S
+        if event.what not in {"ask", "stir", "smear", "probe_check", "remove"}:
+            return False
+    return False
+
+
+def _backed(belief: Belief, outlook: Outlook) -> bool:
+    """Whether something besides an unchecked number speaks for the bowl."""
+    if belief.backed or belief.start.probe.offset_sd_C <= 0.3:
+        return True
+    seen = [event for event in belief.acts if event.what == "look"]
+    # A plateau while seed melts: lumps were seen after seeding, and the bowl has not thinned out since.
+    lumps = any(getattr(event, "lumps", None) in {"few", "many", "some"} for event in seen)
+    flows = bool(seen) and getattr(seen[-1], "thickness", None) in {"flowing", "thick"}
+    if belief.seeded_at_s is None:
+        return False
+    return (lumps and belief.at_s - belief.seeded_at_s > 90.0 and outlook.numbers.form_v_pct > 0.3) or flows
+
+
+def _use(outlook: Outlook, prices: Prices) -> Rated:
+    chance = outlook.numbers.chance
+    cost = prices.failed * (1.0 - outlook.members.chance)
+    order = Order(do="use_it", chance_after=round(chance, 3), minutes_after=0.0)
+    return Rated(order, np.asarray(cost, dtype=np.float64), chance, 0.0)
+
+
+def _evidence(
+    belief: Belief, standing: Standing, outlook: Outlook, steps: list[Rated], prices: Prices, smear_allowed: bool
+) -> list[Rated]:
+    """A look, a smear and a check, priced by what choosing after their answers saves."""
+    costs = np.array([step.cost for step in steps])
+    best = min(steps, key=lambda step: step.mean_cost)
+    found: list[tuple[Order, float]] = []
+    rested = standing.look_ordered_at_s is None or belief.at_s - standing.look_ordered_at_s >= LOOK_REST_S
+    if rested:
+        worth = worth_of_answers(answers_of_look(outlook.members), costs) + prices.look
+        found.append((Order(do="look", then_wait_s=0.0), worth))
+    if smear_allowed:
+        surface = "steel" if belief.start.room_C <= 23.0 else "stone"
+        answers = answers_of_smear(
+            outlook.members, kind=belief.start.chocolate.kind, surface=surface, room_C=belief.start.room_C
+        )
+        worth = worth_of_answers(answers, costs) + prices.smear
+        found.append((Order(do="smear", surface=surface, then_wait_s=30.0), worth))
+    if not standing.check_ordered and not any(event.what == "probe_check" for event in belief.acts):
+        worth = worth_of_answers(answers_of_check(outlook.members, 0.2), costs) + prices.check
+        found.append((Order(do="check_thermometer", method="ice"), worth))
+    even = np.ones_like(outlook.members.chance)
+    return [
+        Rated(
+            replace(order, chance_after=best.order.chance_after, minutes_after=best.order.minutes_after),
+            worth * even,
+            best.chance_after,
+            best.minutes_after,
+        )
+        for order, worth in found
+    ]
+
+
+def _before(belief: Belief, outlook: Outlook, work: Work, prices: Prices) -> Before:
+    """What to melt and to chop, by rolling out a bowl that has been brought to where seed goes in."""
+    aim = outlook.aim
+    sample = outlook.members.ensemble
+    warm = sample.state.copy()
+    at = aim.live_C + 2.6
+    shift = at - warm[0]
+    for row in (0, 2, 3):
+        warm[row] += shift
+    ready = replace(outlook.members, ensemble=sample.with_state(warm))
+    shares = (
+        (0.007, 0.01, 0.015, 0.02)
+        if belief.start.chocolate.kind == "cocoa_butter"
+        else (0.08, 0.11, 0.14, 0.17, 0.2, 0.24)
+    )
+    orders = tuple(
+        Order(
+            do="add_seed", mass_g=in_steps(s * belief.start.mass_g, 5.0, 5.0), size_mm=outlook.size_mm, then_wait_s=75.0
+        )
+        for s in shares
+    )
+    best = rated(ready, orders, work, prices, melt_g=belief.start.mass_g, sure=SURE)[0]
+    now_g = best.order.mass_g or 0.0
+    reserve = in_steps(0.5 * now_g, 5.0, 5.0)
+    cooling = 1.0 if "cool_bath" in outlook.means else max(outlook.numbers.temperature_C - at, 0.0) / 0.6
+    middle = best.minutes_after + cooling + 1.5
+    return Before(
+        melt_g=in_steps(belief.start.mass_g, 5.0, 5.0),
+        seed_now_g=now_g,
+        seed_reserve_g=reserve,
+        size_mm=outlook.size_mm,
+        minutes=Band(0.7 * middle, middle, 1.9 * middle),
+    )
+
+
+def choose(belief: Belief, standing: Standing, outlook: Outlook, prices: Prices, *, smear_allowed: bool) -> Chosen:
+    """The next order.
+
+    Parameters
+    ----------
+    belief, standing, outlook
+        What is believed and remembered.
+    prices
+        What things cost.
+    smear_allowed
+        Whether a smear may be ordered now.
+    """
+    work = Work(outlook.aim, belief.start.room_C, outlook.bath_1_s, HORIZON_S)
+    orders = candidates(_scene(belief, outlook))
+    steps = rated(outlook.members, orders, work, prices, melt_g=belief.start.mass_g, sure=SURE)
+    again = Order(do="melt_again", to_C=45.0 if belief.start.chocolate.kind == "dark" else 43.0, minutes_after=35.0)
+    even = np.ones_like(outlook.members.chance)
+    if belief.seeded_at_s is not None:
+        steps.append(Rated(replace(again, chance_after=0.9), prices.melt_again * even, 0.9, 35.0))
+    use = _use(outlook, prices)
+    backed = _backed(belief, outlook)
+    usable = use.chance_after >= LEAST_CHANCE
+    fresh = _fresh(belief)
+    with_use = [*steps, use] if usable else steps
+    ready = [*steps, use] if usable and backed and fresh else list(steps)
+    ready += _evidence(belief, standing, outlook, with_use, prices, smear_allowed)
+    ready.sort(key=lambda step: step.mean_cost)
+    best = ready[0]
+    band = None
+    if best.order.minutes_after is not None and best.order.do != "melt_again":
+        middle = best.minutes_after
+        band = Band(0.6 * middle, middle, 1.8 * middle)
+    before = None
+    untouched = all(event.what in {"ask", "stir"} for event in belief.acts)
+    if standing.orders_given == 0 and belief.start.state == "melted" and untouched:
+        before = _before(belief, outlook, work, prices)
+    others = tuple(step for step in ready[1:] if not step.order.same_step(best.order))
+    unique: dict[str, Rated] = {}
+    for step in others:
+        unique.setdefault(step.order.do, step)
+    return Chosen(best.order, tuple(unique.values()), _plan_after(best.order), before, band)
+
+
+def _plan_after(order: Order) -> tuple[Order, ...]:
+    """The steps that would follow if all goes as expected."""
+    follow = {
+        "cool_bath": ("add_seed", "stir", "look", "use_it"),
+        "pour_over": ("add_seed", "stir", "look", "use_it"),
+        "table": ("stir", "look", "use_it"),
+        "add_seed": ("stir", "look", "smear", "use_it"),
+        "warm_bath": ("stir", "look", "use_it"),
+        "microwave": ("stir", "look", "use_it"),
+        "hot_air": ("stir", "look", "use_it"),
+        "add_melt": ("stir", "look", "smear", "use_it"),
+        "sieve": ("stir", "look", "use_it"),
+        "stir": ("look", "use_it"),
+        "look": ("use_it",),
+        "smear": ("stir", "use_it"),
+        "check_thermometer": ("stir", "look", "use_it"),
+        "melt_again": ("cool_bath", "add_seed", "stir", "look", "use_it"),
+    }
+    return tuple(Order(do=do) for do in follow.get(order.do, ()))  # type: ignore[arg-type]

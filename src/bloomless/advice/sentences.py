@@ -1,0 +1,78 @@
+"""Why an order is given: one plain sentence with the number that drove it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from bloomless.advice.orders import Order
+
+__all__ = ["Numbers", "why"]
+
+
+@dataclass(frozen=True, slots=True)
+class Numbers:
+    """What sentences are made from; medians of the belief."""
+
+    temperature_C: float
+    low_C: float
+    high_C: float
+    form_v_pct: float
+    pieces_g: float
+    pieces_pct: float
+    chance: float
+    unstable_pct: float
+
+
+def _stir(n: Numbers) -> str:
+    if n.pieces_pct > 3.0:
+        return f"About {n.pieces_g:.0f} g of pieces are still giving off crystals; stirring does it."
+    if n.temperature_C > n.high_C:
+        return f"At {n.temperature_C:.1f} °C it is still above {n.high_C:.1f} °C; stirring cools it."
+    return f"About {n.form_v_pct:.1f} % of the fat is form V; a little more stirring makes it sure."
+
+
+def _warm(n: Numbers) -> str:
+    if n.pieces_pct > 3.0:
+        return (
+            f"About {n.pieces_g:.0f} g of lumps do not melt at {n.temperature_C:.1f} °C; "
+            f"a little warmth does it, never above {n.high_C:.1f} °C."
+        )
+    if n.temperature_C < n.low_C + 0.5:
+        return (
+            f"{n.temperature_C:.1f} °C is at the cool end of {n.low_C:.1f} to {n.high_C:.1f} °C; "
+            f"warm a little, never above {n.high_C:.1f} °C."
+        )
+    return f"Warm to just under {n.high_C:.1f} °C: what is too much melts first, form V stays."
+
+
+def why(order: Order, n: Numbers) -> str:
+    """The sentence of an order.
+
+    Parameters
+    ----------
+    order
+        What is asked.
+    n
+        The bowl as believed.
+    """
+    room_to_fall = n.temperature_C - n.high_C
+    said = {
+        "stir": _stir(n),
+        "warm_bath": _warm(n),
+        "microwave": _warm(n) + " Probe, spoon and metal out; stir before you read.",
+        "hot_air": _warm(n),
+        "cool_bath": f"At {n.temperature_C:.1f} °C seed would die; cold water takes off the heat, dry the foot after.",
+        "pour_over": f"At {n.temperature_C:.1f} °C a cool bowl takes off some degrees at once.",
+        "table": f"{room_to_fall:.1f} K have to go, and the stone makes crystals while it cools.",
+        "add_seed": f"About {n.form_v_pct:.1f} % of the fat is form V: seed brings it at {n.temperature_C:.1f} °C.",
+        "add_melt": f"About {n.form_v_pct:.1f} % of the fat is form V, which is thick; warm melt thins it.",
+        "sieve": f"About {n.pieces_g:.0f} g of lumps do not melt at {n.temperature_C:.1f} °C; keep them as seed.",
+        "look": f"The chance is {n.chance:.2f}; a look for lumps and thickness tells most now.",
+        "smear": f"The chance is {n.chance:.2f}; a smear tells what the thermometer cannot.",
+        "check_thermometer": f"The chance is {n.chance:.2f} and rests on an unchecked thermometer.",
+        "use_it": f"The chance of being in temper is {n.chance:.2f}, at {n.temperature_C:.1f} °C.",
+        "melt_again": f"The chance is {n.chance:.2f}; every other way takes longer, and melting again loses nothing.",
+        "heat_on": f"At {n.temperature_C:.1f} °C it is not melted yet.",
+        "stop": "Stop here; see the alert.",
+    }
+    return said[order.do]

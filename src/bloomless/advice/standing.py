@@ -1,0 +1,97 @@
+"""What became of the order that stands: carried out, still to come, asked about, or overtaken by something else.
+
+An order names one act. Once given, only stirring is asked until its event came and its waiting is over. If nothing
+comes the cook is asked (``was_it_done``), and a little later advice goes on from what is believed: the order counts as
+not done, is never repeated under its old name, and a late entry of it is taken as any other event.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+from bloomless.advice.orders import Order, Standing
+from bloomless.estimation.events import Bath, BowlEvent, HotAir, Microwave, Smear, Table
+
+__all__ = ["ASK_AFTER_S", "GO_ON_AFTER_S", "fulfils", "lasts_s", "settle"]
+
+ASK_AFTER_S = {"look": 45.0, "smear": 75.0, "check_thermometer": 420.0, "melt_again": 600.0, "heat_on": 300.0}
+"""Seconds after which a missing event is asked about; 75 for the others."""
+GO_ON_AFTER_S = 30.0
+"""Seconds after the question when advice goes on without it."""
+_USUAL_S = 75.0
+
+_EVENT_OF = {
+    "pour_over": ("pour",),
+    "add_seed": ("seed",),
+    "add_melt": ("add",),
+    "warm_bath": ("warm_bath",),
+    "cool_bath": ("cool_bath",),
+    "microwave": ("microwave",),
+    "hot_air": ("hot_air",),
+    "table": ("table",),
+    "look": ("look",),
+    "smear": ("smear",),
+    "sieve": ("sieve",),
+    "check_thermometer": ("probe_check",),
+    "use_it": ("remove", "finish"),
+    "heat_on": ("warm_bath", "microwave", "hot_air"),
+    "melt_again": ("warm_bath", "microwave", "hot_air"),
+}
+
+
+def fulfils(order: Order, event: BowlEvent) -> bool:
+    """Whether an event is the one an order asked for."""
+    return event.what in _EVENT_OF.get(order.do, ())
+
+
+def lasts_s(event: BowlEvent) -> float:
+    """How long an act lasts from its time on, seconds."""
+    return float(event.seconds) if isinstance(event, Bath | Microwave | HotAir | Table) else 0.0
+
+
+def _evidence(event: BowlEvent) -> bool:
+    """Whether an event only tells something and changes nothing in the bowl."""
+    return event.what in {"look", "probe_check", "stir", "ask", "reading"} or isinstance(event, Smear)
+
+
+def settle(standing: Standing, acts: Sequence[BowlEvent], at_s: float) -> tuple[Standing, bool]:
+    """Bring the memory up to what the cook has done since; second answer: whether to ask "was it done?" now.
+
+    Parameters
+    ----------
+    standing
+        As left by the last advice.
+    acts
+        Every event but readings that the belief has taken, in the order taken.
+    at_s
+        Session time now.
+    """
+    fresh = acts[standing.seen_acts :]
+    changes: dict[str, Any] = {"seen_acts": len(acts)}
+    order = standing.order
+    if order is not None and standing.carried_out_at_s is None:
+        match = next((event for event in fresh if fulfils(order, event)), None)
+        if match is not None:
+            until = match.at_s + lasts_s(match) + order.then_wait_s
+            changes |= {"carried_out_at_s": match.at_s, "wait_until_s": until, "asked_at_s": None}
+        elif any(not _evidence(event) for event in fresh):
+            # The cook did something else: plan anew.
+            changes |= {"order": None, "asked_at_s": None, "wait_until_s": 0.0}
+    others = [event for event in fresh if order is None or not fulfils(order, event)]
+    busy = max((event.at_s + lasts_s(event) for event in others if lasts_s(event) > 0.0), default=0.0)
+    changes["wait_until_s"] = max(changes.get("wait_until_s", standing.wait_until_s), busy)
+    standing = replace(standing, **changes)
+    ask = False
+    if standing.order is not None and standing.carried_out_at_s is None and standing.order.do != "stir":
+        patience = ASK_AFTER_S.get(standing.order.do, _USUAL_S)
+        if standing.asked_at_s is None and at_s - standing.given_at_s >= patience:
+            standing, ask = replace(standing, asked_at_s=at_s), True
+        elif standing.asked_at_s is not None and at_s - standing.asked_at_s >= GO_ON_AFTER_S:
+            standing = replace(standing, order=None, asked_at_s=None)
+    done = standing.carried_out_at_s is not None and at_s >= standing.wait_until_s
+    stirred = standing.order is not None and standing.order.do == "stir" and at_s >= standing.wait_until_s
+    if done or stirred:
+        standing = replace(standing, order=None, carried_out_at_s=None)
+    return standing, ask

@@ -1,0 +1,129 @@
+"""How a belief begins: the prior ensemble of a start."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from bloomless.estimation.alerts import alert
+from bloomless.estimation.belief import COOK_ROWS, EYE_LUMPS, EYE_THICK, SMEAR_PACE, Belief, Flag, Settings, generator
+from bloomless.estimation.events import Composition, Start, VesselSpec
+from bloomless.estimation.priors import prior, prior_table
+from bloomless.estimation.table import table_of
+from bloomless.estimation.thermometer import placement_of
+from bloomless.materials.chocolates import Chocolate, chocolate
+from bloomless.materials.vessels import Vessel, vessel
+from bloomless.physics import rows
+from bloomless.physics.begin import begin as begin_bowl
+from bloomless.physics.bowl import Bowl
+from bloomless.physics.priors import BowlPriors, draw_parameters, priors_for
+from bloomless.physics.readings import temper_of
+from bloomless.sources.sourced import Grade, Sourced
+
+__all__ = ["begin", "chocolate_of", "vessel_of"]
+
+USUAL_C = {"melted": 45.0, "pieces": None, "part_melted": 32.0}
+USUAL_SD_C = 4.0
+HOTTEST_BELIEVED_C = 66.0
+READING_SD_C = 0.25
+"""How well a first reading, offset apart, gives the temperature of the bowl: placement and noise."""
+
+
+def chocolate_of(composition: Composition) -> Chocolate:
+    """The chocolate of a start."""
+    return chocolate(
+        composition.kind,
+        fat_share=composition.fat_share,
+        cocoa_butter_share=composition.cocoa_butter_share,
+        milk_fat_share=composition.milk_fat_share,
+        liquid_oil_share=composition.liquid_oil_share,
+    )
+
+
+def vessel_of(spec: VesselSpec, holds_kg: float) -> Vessel:
+    """The bowl of a start or of a pour."""
+    return vessel(spec.material, holds_kg=holds_kg, mass_g=spec.mass_g, diameter_mm=spec.diameter_mm)
+
+
+def _priors(start: Start, chosen: BowlPriors | None) -> BowlPriors:
+    probe = start.probe
+    offset = Sourced(probe.offset_C, "K", max(probe.offset_sd_C, 0.02), "assumed", Grade.ASSUMED, note="as said")
+    lag = {"needle": (5.0, 1.6), "glass": (25.0, 1.5), "infrared": (1.0, 1.5)}[probe.kind]
+    if probe.lag_s is not None:
+        lag = (max(probe.lag_s, 0.5), 1.3)
+    tau = Sourced(lag[0], "s", lag[1], "zemmer_nalivka_2014", Grade.ASSUMED, "factor")
+    if chosen is None:
+        return priors_for(chocolate_of(start.chocolate), probe_offset_K=offset, probe_lag_s=tau)
+    return replace(chosen, probe_offset_K=offset, probe_lag_s=tau)
+
+
+def begin(
+    start: Start,
+    *,
+    seed: int,
+    members: int = 1500,
+    priors: BowlPriors | None = None,
+    settings: Settings | None = None,
+) -> Belief:
+    """The belief right after the start.
+
+    Parameters
+    ----------
+    start
+        What is in front of the cook.
+    seed
+        Fixes all chance of this belief.
+    members
+        Size of the ensemble, 2 to 20,000; 1,000 to 4,000 are sensible.
+    priors
+        Of the bowl's parameters, as a kitchen has taught them; the general ones by default. What the start says of the
+        thermometer replaces their offset and lag.
+    settings
+        What studies and tests replace.
+    """
+    settings = Settings() if settings is None else settings
+    chosen = _priors(start, priors)
+    parameters = draw_parameters(chosen, members, seed=seed)
+    if not settings.bias:
+        parameters[rows.PROBE_OFFSET_K] = start.probe.offset_C
+    chance = generator(seed, 0)
+    shown = start.temperature_C
+    flags: tuple[Flag, ...] = ()
+    if shown is not None and shown > HOTTEST_BELIEVED_C and 20.0 <= (shown - 32.0) / 1.8 <= HOTTEST_BELIEVED_C:
+        said = alert("fahrenheit_as_celsius", f"{shown:.0f} °F would be {(shown - 32.0) / 1.8:.1f} °C.")
+        flags = (Flag(said, start.at_s, start.at_s + 600.0),)
+        shown = (shown - 32.0) / 1.8
+    if shown is None:
+        usual = USUAL_C[start.state]
+        centre = start.room_C if usual is None else usual
+        warm = centre + USUAL_SD_C * chance.standard_normal(members)
+    else:
+        warm = shown - parameters[rows.PROBE_OFFSET_K] + READING_SD_C * chance.standard_normal(members)
+    mix = chocolate_of(start.chocolate)
+    holds_kg = start.mass_g / 1000.0
+    bowl = Bowl(mix, vessel_of(start.vessel, holds_kg), holds_kg, room_C=start.room_C, probe=start.probe.kind)
+    ensemble = begin_bowl(bowl, parameters, state=start.state, temperature_C=np.clip(warm, -20.0, 130.0))
+    ensemble.state[rows.VESSEL_C] += 1.5 * chance.standard_normal(members) - 1.0
+    cook = np.zeros((COOK_ROWS, members))
+    lasting = np.log(prior("eye_lasting"))
+    cook[EYE_LUMPS] = lasting * chance.standard_normal(members)
+    cook[EYE_THICK] = lasting * chance.standard_normal(members)
+    cook[SMEAR_PACE] = np.log(prior_table()["smear_minutes"].spread) * chance.standard_normal(members)
+    return Belief(
+        start=start,
+        seed=seed,
+        settings=settings,
+        at_s=start.at_s,
+        ensemble=ensemble,
+        priors=priors,
+        table=table_of(chosen),
+        temper=temper_of(mix),
+        log_weight=np.zeros(members),
+        cook=cook,
+        ancestor=np.arange(members),
+        placement=placement_of(members, 1.0),
+        draws=1,
+        flags=flags,
+        seeded_at_s=start.at_s if start.state != "melted" else None,
+    )

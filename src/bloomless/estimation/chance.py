@@ -1,0 +1,52 @@
+"""The chance of being in temper, member by member: the definition of the physics, blurred by the model's own error.
+
+A member says yes or no; its physics is not the bowl's. So each limit is met with a chance: Φ of the distance to it over
+the model error, in kelvin for the temperature and in ln for crystals and pieces. The widths are priors, fitted on
+simulated kitchens kept apart from those reported.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+from scipy.special import ndtr
+
+from bloomless.estimation.belief import Belief, Snapshot
+from bloomless.estimation.priors import prior
+from bloomless.physics import rows
+from bloomless.physics.actions import batch_kg
+
+__all__ = ["member_chances"]
+
+Array = npt.NDArray[np.float64]
+_LEAST = 1e-4
+
+
+def _below(value_pct: Array, limit_pct: Array | float, width: float) -> Array:
+    ln = np.log(np.maximum(limit_pct, _LEAST)) - np.log(np.maximum(value_pct, _LEAST))
+    return np.asarray(ndtr(ln / width), dtype=np.float64)
+
+
+def member_chances(belief: Belief, shown: Snapshot) -> Array:
+    """Chance of being in temper in each member.
+
+    Parameters
+    ----------
+    belief
+        Whose members.
+    shown
+        Their crystals, pieces and temperature now.
+    """
+    limits = belief.temper
+    low, high = limits.window_C
+    wide = prior("blur_temperature_C")
+    chance = ndtr((shown.mixed_C - low) / wide) * ndtr((high - shown.mixed_C) / wide)
+    wide = prior("blur_form_v")
+    v = shown.form_v_pct
+    chance = chance * (1.0 - _below(v, 100.0 * limits.form_v[0], wide)) * _below(v, 100.0 * limits.form_v[1], wide)
+    chance = chance * _below(shown.unstable_pct, limits.unstable_of_form_v * v, prior("blur_unstable"))
+    if belief.settings.lumps:
+        chance = chance * _below(shown.pieces_pct, 100.0 * limits.pieces_most, prior("blur_pieces"))
+    state = belief.ensemble.state
+    dry = state[rows.WATER_kg] / batch_kg(belief.ensemble) <= limits.water_most
+    return np.asarray(chance * dry * (state[rows.SCORCH] < limits.scorch_most), dtype=np.float64)

@@ -1,0 +1,131 @@
+"""The guard over the thermometer: faults of the world are recognised by their shape and said, not believed.
+
+Each reading is set against what the ensemble expects. A miss that neither doubt nor noise explains is odd; one odd
+reading is not believed, several that agree with each other are a sign that something was done and not logged. A
+reading that stands still while the bowl must move is stuck; one that makes sense only in °F is asked about.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from bloomless.estimation.alerts import alert
+from bloomless.estimation.answers import Alert
+from bloomless.estimation.belief import Watch
+
+__all__ = ["Expectation", "Verdict", "judge"]
+
+ODD_SD = 4.0
+ODD_K = 1.0
+"""A reading is odd if it misses by more than both."""
+STUCK_S = 75.0
+STUCK_K = 0.55
+"""Stuck: the same number so long while so much change was expected."""
+SETTLED_K_S = 0.025
+"""Odd readings that move less than this per second stand at a new level."""
+FAHRENHEIT_FIT_K = 3.5
+
+
+@dataclass(frozen=True, slots=True)
+class Expectation:
+    """What the ensemble expects the thermometer to show, and what was done lately."""
+
+    mean_C: float
+    sd_K: float
+    room_C: float
+    cold_lately: bool
+    """Seed, a cool bath, a pour or the table within two minutes."""
+    warm_lately: bool
+    """A bath, a burst, hot air or warm melt within two minutes."""
+    unstirred_s: float
+    """Seconds since the bowl was last known to be stirred."""
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What to do with one reading."""
+
+    nothing_share: float
+    """Chance given beforehand that the reading says nothing; 1 means: do not believe it."""
+    alerts: tuple[Alert, ...]
+    rebuild: bool
+    """Several odd readings agree: let the belief consider that something was done and not logged."""
+    watch: Watch
+
+
+def _fahrenheit(reading_C: float, expected: Expectation) -> bool:
+    as_celsius = (reading_C - 32.0) / 1.8
+    return abs(reading_C - expected.mean_C) > 12.0 and abs(as_celsius - expected.mean_C) < max(
+        FAHRENHEIT_FIT_K, 2.5 * expected.sd_K
+    )
+
+
+def _name_of(miss_K: float, expected: Expectation, reading_C: float) -> Alert:
+    """What one odd reading most likely is."""
+    number = f"It showed {reading_C:.1f} °C where about {expected.mean_C:.1f} °C was expected."
+    if miss_K < 0.0:
+        if expected.unstirred_s > 240.0:
+            return alert("not_stirred_in", number)
+        if expected.cold_lately:
+            return alert("reading_jumped", number)
+        return alert("probe_not_in_the_melt", number)
+    if expected.warm_lately:
+        return alert("hot_spot" if miss_K > 8.0 else "probe_on_the_wall", number)
+    if expected.unstirred_s > 240.0:
+        return alert("not_stirred_in", number)
+    return alert("reading_jumped", number)
+
+
+def _stuck(reading_C: float, at_s: float, expected: Expectation, watch: Watch) -> tuple[bool, Watch]:
+    """Whether the thermometer stands still while the bowl must move."""
+    if watch.last_C is None or watch.same_since_s is None or abs(reading_C - watch.last_C) > 1e-9:
+        return False, replace(watch, same_since_s=at_s, expected_then_C=expected.mean_C)
+    moved = abs(expected.mean_C - watch.expected_then_C)
+    return at_s - watch.same_since_s >= STUCK_S and moved > max(STUCK_K, 2.0 * expected.sd_K), watch
+
+
+def _agree(odd: tuple[tuple[float, float, float], ...]) -> bool:
+    """Whether the last odd readings stand at a level of their own: three over at least 20 s, all off to one side."""
+    if len(odd) < 3:
+        return False
+    last = odd[-3:]
+    span = last[-1][0] - last[0][0]
+    same_side = all(miss > 0.0 for _, _, miss in last) or all(miss < 0.0 for _, _, miss in last)
+    steps = [abs(b[1] - a[1]) <= max(SETTLED_K_S * (b[0] - a[0]), 0.15) for a, b in pairwise(last)]
+    return span >= 20.0 and same_side and all(steps)
+
+
+def judge(reading_C: float, at_s: float, expected: Expectation, watch: Watch, *, usual_share: float) -> Verdict:
+    """Verdict on one reading.
+
+    Parameters
+    ----------
+    reading_C, at_s
+        As shown, session time.
+    expected
+        What the ensemble expects.
+    watch
+        What the guard remembers of earlier readings.
+    usual_share
+        Share of readings that say nothing when none is suspect.
+    """
+    stuck, watch = _stuck(reading_C, at_s, expected, watch)
+    watch = replace(watch, last_at_s=at_s, last_C=reading_C)
+    if _fahrenheit(reading_C, expected):
+        said = f"{reading_C:.0f} °F would be {(reading_C - 32.0) / 1.8:.1f} °C."
+        return Verdict(1.0, (alert("fahrenheit_as_celsius", said),), False, watch)
+    if stuck:
+        since = watch.same_since_s if watch.same_since_s is not None else at_s
+        said = f"{reading_C:.1f} °C for {at_s - since:.0f} s."
+        return Verdict(0.9, (alert("reading_stuck", said),), False, watch)
+    miss = reading_C - expected.mean_C
+    if abs(miss) <= max(ODD_K, ODD_SD * expected.sd_K):
+        return Verdict(usual_share, (), False, replace(watch, odd=()))
+    odd = (*watch.odd[-5:], (at_s, reading_C, miss))
+    watch = replace(watch, odd=odd)
+    if _agree(odd):
+        name = "seed_not_logged" if miss < 0.0 else "heat_not_logged"
+        said = f"Readings stand {abs(miss):.1f} K {'below' if miss < 0.0 else 'above'} what was expected."
+        return Verdict(usual_share, (alert(name, said),), True, replace(watch, odd=()))
+    return Verdict(1.0, (_name_of(miss, expected, reading_C),), False, watch)

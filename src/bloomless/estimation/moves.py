@@ -1,0 +1,131 @@
+"""Moves of the members that keep the belief alive: model error, resampling with shrinkage, and the drift back.
+
+Temperature, offset and melting shift can all be raised together without any reading noticing: the bowl is seen through
+the offset, and crystals know temperatures only against their melting point. Plain resampling makes such a direction
+collapse by chance and then trusts what is left. ``drift_back`` redraws the place along it from the priors (a Gibbs
+step of the exact conditional, slowed to a time constant), with the temperatures moved so that nothing seen changes.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+
+from bloomless.estimation.belief import Belief, Running, Snapshot, generator
+from bloomless.estimation.priors import prior
+from bloomless.estimation.weights import effective_size, systematic
+from bloomless.physics import rows
+from bloomless.physics.ensemble import gather
+
+__all__ = ["drift_back", "picked", "resampled_if_poor", "shaken", "unique_ancestors"]
+
+Array = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.intp]
+
+
+def shaken(belief: Belief, seconds: float) -> Belief:
+    """Model error of a stretch of time: random steps of temperature, crystals, pieces; the sizes are fitted."""
+    scale = belief.settings.noise_scale * math.sqrt(seconds / 60.0)
+    if scale == 0.0:
+        return belief
+    chance = generator(belief.seed, belief.draws)
+    state = belief.ensemble.state.copy()
+    members = belief.members
+    state[rows.BULK_C] += prior("model_error_K") * scale * chance.standard_normal(members)
+    state[rows.FORM_V_kg] *= np.exp(prior("model_error_form_v") * scale * chance.standard_normal(members))
+    state[rows.UNSTABLE_kg] *= np.exp(prior("model_error_unstable") * scale * chance.standard_normal(members))
+    wider = np.exp(prior("model_error_pieces") / 3.0 * scale * chance.standard_normal(members))
+    state[rows.PIECE_m : rows.PIECE_m + rows.CLASSES] *= wider
+    return replace(belief, ensemble=belief.ensemble.with_state(state), draws=belief.draws + 1)
+
+
+def _picked_snapshot(shot: Snapshot, index: Ints) -> Snapshot:
+    return Snapshot(
+        shot.at_s, shot.form_v_pct[index], shot.unstable_pct[index], shot.mixed_C[index], shot.pieces_pct[index]
+    )
+
+
+def _picked_running(run: Running, index: Ints) -> Running:
+    part = None if run.part is None else gather(run.part, index)
+    return replace(run, strength=run.strength[index], water_K=run.water_K[index], part=part)
+
+
+def picked(belief: Belief, index: Ints) -> Belief:
+    """The belief made of the members named, with equal weights."""
+    return replace(
+        belief,
+        ensemble=gather(belief.ensemble, index),
+        log_weight=np.zeros(index.size),
+        cook=belief.cook[:, index],
+        ancestor=belief.ancestor[index],
+        placement=replace(belief.placement, mean_C=belief.placement.mean_C[index]),
+        other_offsets={name: offset[index] for name, offset in belief.other_offsets.items()},
+        running=tuple(_picked_running(run, index) for run in belief.running),
+        snapshots=tuple(_picked_snapshot(shot, index) for shot in belief.snapshots),
+    )
+
+
+def _shrunk(values: Array, chance: np.random.Generator, spread: float, least: Array) -> Array:
+    """Liu and West: shrink to the mean and add noise so that mean and variance stay; never below a least sd."""
+    mean = values.mean(axis=1, keepdims=True)
+    sd = values.std(axis=1, keepdims=True)
+    keep = math.sqrt(1.0 - spread * spread)
+    noise = np.maximum(spread * sd, least[:, None]) * chance.standard_normal(values.shape)
+    return np.asarray(mean + keep * (values - mean) + noise, dtype=np.float64)
+
+
+def resampled_if_poor(belief: Belief, *, least_share: float = 0.5) -> Belief:
+    """Resample systematically when the effective size is below a share of the members, and renew the parameters."""
+    weight = belief.weight
+    if effective_size(weight) >= least_share * belief.members:
+        return belief
+    chance = generator(belief.seed, belief.draws)
+    index = systematic(weight, float(chance.random()))
+    belief = replace(picked(belief, index), draws=belief.draws + 1)
+    table = belief.table
+    free = table.free(belief.ensemble.parameters)
+    moved = np.flatnonzero(table.sd > 0.0)
+    free[moved] = _shrunk(free[moved], chance, prior("shrinkage"), prior("renewal_share") * table.sd[moved])
+    if not belief.settings.bias:
+        free[rows.PROBE_OFFSET_K] = belief.start.probe.offset_C
+    ensemble = belief.ensemble.with_parameters(table.bound(free))
+    cook = belief.cook.copy()
+    soft = cook[:3]
+    cook[:3] = _shrunk(soft, chance, prior("shrinkage"), np.full(3, 0.02))
+    return replace(belief, ensemble=ensemble, cook=cook)
+
+
+def unique_ancestors(belief: Belief) -> int:
+    """How many members of the beginning still have descendants."""
+    return int(np.unique(belief.ancestor).size)
+
+
+def drift_back(belief: Belief, seconds: float) -> Belief:
+    """Let offset and melting shift drift back to their priors along what no reading can see."""
+    if not (belief.settings.drift and belief.settings.bias):
+        return belief
+    probe = belief.start.probe
+    offset_sd = max(probe.offset_sd_C, 1e-3)
+    shift_sd = float(belief.table.sd[rows.MELTING_SHIFT_K])
+    parameters, state = belief.ensemble.parameters.copy(), belief.ensemble.state.copy()
+    offset = parameters[rows.PROBE_OFFSET_K] - probe.offset_C
+    shift = parameters[rows.MELTING_SHIFT_K]
+    precision = offset_sd**-2 + shift_sd**-2
+    mean = (offset / offset_sd**2 - shift / shift_sd**2) / precision
+    keep = math.exp(-seconds / prior("drift_s"))
+    chance = generator(belief.seed, belief.draws)
+    step = (1.0 - keep) * mean + math.sqrt((1.0 - keep * keep) / precision) * chance.standard_normal(belief.members)
+    parameters[rows.PROBE_OFFSET_K] -= step
+    parameters[rows.MELTING_SHIFT_K] += step
+    # A second, slower drift of the offset alone: what the melting of crystals has told may be wrong as well.
+    alone = math.exp(-seconds / prior("drift_alone_s"))
+    offset = parameters[rows.PROBE_OFFSET_K] - probe.offset_C
+    pull = (1.0 - alone) * offset + math.sqrt(1.0 - alone * alone) * offset_sd * chance.standard_normal(belief.members)
+    parameters[rows.PROBE_OFFSET_K] -= pull
+    for row in (rows.BULK_C, rows.VESSEL_C, rows.PROBE_C):
+        state[row] += step + pull
+    ensemble = belief.ensemble.with_state(state).with_parameters(parameters)
+    return replace(belief, ensemble=ensemble, draws=belief.draws + 1)

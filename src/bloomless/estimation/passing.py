@@ -1,0 +1,71 @@
+"""Time passes: every member is carried forward under what lasts, shaken by model error, and remembered now and then."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from bloomless.estimation.alerts import alert
+from bloomless.estimation.answers import Alert
+from bloomless.estimation.belief import Belief, Flag
+from bloomless.estimation.moves import drift_back, shaken
+from bloomless.estimation.surroundings import advanced, over, shown, stirred
+from bloomless.estimation.thermometer import placement_ahead
+
+__all__ = ["flagged", "passed"]
+
+STRETCH_S = 30.0
+"""Model error comes in stretches no longer than this; a long silence takes longer ones."""
+REMEMBER_S = 30.0
+REMEMBER_FOR_S = 1500.0
+GAP_S = 480.0
+LONG_GAP_S = 900.0
+STANDS_S = 120.0
+"""An alert stands so long after it was last raised."""
+
+
+def flagged(belief: Belief, alerts: tuple[Alert, ...], *, stands_s: float = STANDS_S) -> Belief:
+    """Put alerts up; one that is up already keeps the time it was raised."""
+    if not alerts:
+        return belief
+    flags = {flag.alert.code: flag for flag in belief.flags}
+    for said in alerts:
+        since = flags[said.code].since_s if said.code in flags else belief.at_s
+        flags[said.code] = Flag(said, since, belief.at_s + stands_s)
+    return replace(belief, flags=tuple(flags.values()))
+
+
+def _stretch(belief: Belief, seconds: float) -> Belief:
+    belief = replace(
+        advanced(belief, seconds),
+        placement=placement_ahead(belief.placement, seconds, stirred(belief)),
+        at_s=belief.at_s + seconds,
+    )
+    return drift_back(shaken(belief, seconds), seconds)
+
+
+def _remembered(belief: Belief) -> Belief:
+    if belief.snapshots and belief.at_s - belief.snapshots[-1].at_s < REMEMBER_S:
+        return belief
+    kept = tuple(shot for shot in belief.snapshots if belief.at_s - shot.at_s <= REMEMBER_FOR_S)
+    return replace(belief, snapshots=(*kept, shown(belief)))
+
+
+def passed(belief: Belief, until_s: float) -> Belief:
+    """The belief at ``until_s``; earlier times change nothing. A long silence is bridged and said."""
+    silence = until_s - belief.at_s
+    if silence <= 0.0:
+        return belief
+    stretch = STRETCH_S if silence <= GAP_S else max(STRETCH_S, silence / 60.0)
+    while belief.at_s < until_s - 1e-9:
+        ends = [run.until_s for run in belief.running if run.until_s > belief.at_s + 1e-9]
+        until = min([until_s, belief.at_s + stretch, *ends])
+        belief = _stretch(belief, until - belief.at_s)
+        for run in [run for run in belief.running if run.until_s <= belief.at_s + 1e-9]:
+            belief = over(belief, run)
+        belief = _remembered(belief)
+    belief = replace(belief, at_s=until_s, flags=tuple(flag for flag in belief.flags if flag.until_s >= until_s))
+    if silence > GAP_S:
+        code = "second_start_after_gap" if silence > LONG_GAP_S else "gap"
+        belief = flagged(belief, (alert(code, f"{math.floor(silence / 60.0)} minutes."),), stands_s=300.0)
+    return belief

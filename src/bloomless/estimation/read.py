@@ -1,0 +1,140 @@
+"""A reading or a check of a thermometer taken into the belief."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+
+from bloomless.estimation import acts
+from bloomless.estimation.alerts import alert
+from bloomless.estimation.answers import Alert
+from bloomless.estimation.belief import Belief, generator
+from bloomless.estimation.events import Add, Bath, HotAir, Microwave, Pour, ProbeCheck, Reading, Seed, Table
+from bloomless.estimation.guard import Expectation, Verdict, judge
+from bloomless.estimation.moves import resampled_if_poor
+from bloomless.estimation.passing import flagged
+from bloomless.estimation.priors import prior
+from bloomless.estimation.summary import mean_and_sd
+from bloomless.estimation.surroundings import stirred
+from bloomless.estimation.thermometer import reading_log_likelihood
+from bloomless.physics import rows
+
+__all__ = ["expected_reading", "offset_of", "take_check", "take_reading"]
+
+Array = npt.NDArray[np.float64]
+
+LATELY_S = 120.0
+CHECK_SD_C = {"ice": 0.15, "boiling": 0.4, "second_probe": 0.3}
+"""How well a check fixes the offset near 31 °C, K: numerics sheet B4 (ice and boiling); second probe assumed."""
+UNCHECKED_SD_C = 0.7
+OFF_K = 1.0
+
+
+def offset_of(belief: Belief, probe: str) -> Array:
+    """Offset of a thermometer, one a member; a further one starts from the prior of an unchecked probe."""
+    if not belief.settings.bias:
+        return np.full(belief.members, belief.start.probe.offset_C)
+    if probe == "1":
+        return np.asarray(belief.ensemble.parameters[rows.PROBE_OFFSET_K], dtype=np.float64)
+    if probe in belief.other_offsets:
+        return belief.other_offsets[probe]
+    chance = generator(belief.seed, belief.draws + 1_000_000 + sum(map(ord, probe)))
+    return UNCHECKED_SD_C * chance.standard_normal(belief.members)
+
+
+def expected_reading(belief: Belief, probe: str = "1") -> Array:
+    """What each member expects the thermometer to show, placement left out."""
+    return np.asarray(belief.ensemble.state[rows.PROBE_C] + offset_of(belief, probe), dtype=np.float64)
+
+
+def _expectation(belief: Belief, expected: Array) -> Expectation:
+    weight = belief.weight
+    mean, sd = mean_and_sd(expected + belief.placement.mean_C, weight)
+    spread = float(np.sqrt(sd * sd + belief.placement.variance_K2 + prior("probe_noise_C") ** 2))
+    cold = warm = False
+    for event in belief.acts[-6:]:
+        lasts = getattr(event, "seconds", 0.0)
+        if belief.at_s - event.at_s - lasts > LATELY_S:
+            continue
+        cold |= isinstance(event, Seed | Pour | Table) or (isinstance(event, Bath) and event.what == "cool_bath")
+        warm |= isinstance(event, Microwave | HotAir | Add) or (isinstance(event, Bath) and event.what == "warm_bath")
+    unstirred = 0.0 if stirred(belief) > 0.3 else belief.at_s - belief.watch.stirred_at_s
+    return Expectation(mean, spread, belief.start.room_C, cold, warm, unstirred)
+
+
+def take_reading(belief: Belief, reading: Reading) -> Belief:
+    """Weigh the members by a reading, after the guard has judged it."""
+    first = belief.readings == 0 and belief.start.temperature_C is None
+    offset = offset_of(belief, reading.probe)
+    if reading.probe != "1" and reading.probe not in belief.other_offsets:
+        belief = replace(belief, other_offsets={**belief.other_offsets, reading.probe: offset})
+    if first:
+        belief = acts.placed_at(belief, reading.temperature_C)
+    expected = np.asarray(belief.ensemble.state[rows.PROBE_C] + offset, dtype=np.float64)
+    verdict = Verdict(prior("lift_share"), (), False, belief.watch)
+    if not belief.settings.believe_all:
+        usual = prior("lift_share")
+        verdict = judge(
+            reading.temperature_C, belief.at_s, _expectation(belief, expected), belief.watch, usual_share=usual
+        )
+    belief = replace(flagged(belief, verdict.alerts), watch=verdict.watch, readings=belief.readings + 1)
+    if verdict.rebuild:
+        belief = acts.rebuilt(belief, reading.temperature_C - expected)
+        expected = expected_reading(belief, reading.probe)
+    if verdict.nothing_share >= 1.0:
+        return belief
+    told, placement = reading_log_likelihood(
+        reading.temperature_C,
+        expected,
+        belief.placement,
+        noise_C=prior("probe_noise_C"),
+        nothing_share=1e-12 if belief.settings.believe_all else verdict.nothing_share,
+        heavy_tails=belief.settings.heavy_tails,
+    )
+    weight = belief.log_weight + told
+    belief = replace(belief, log_weight=weight - weight.max(), placement=placement)
+    return resampled_if_poor(flagged(belief, _standing_doubts(belief)))
+
+
+def _standing_doubts(belief: Belief) -> tuple[Alert, ...]:
+    """What the members have come to agree on about thermometer, room and chocolate."""
+    said: list[Alert] = []
+    weight = belief.weight
+    offset, sd = mean_and_sd(belief.ensemble.parameters[rows.PROBE_OFFSET_K], weight)
+    if abs(offset) > OFF_K and abs(offset) > 1.6 * sd + 0.3:
+        word = "high" if offset > 0.0 else "low"
+        said.append(alert("thermometer_off", f"It seems to read {abs(offset):.1f} K {word}."))
+    room, room_sd = mean_and_sd(belief.ensemble.parameters[rows.ROOM_SHIFT_K], weight)
+    if room > 2.0 and room > 1.7 * room_sd:
+        said.append(alert("room_warmer", f"It behaves as in a room of about {belief.start.room_C + room:.0f} °C."))
+    said.extend(acts.undone_alerts(belief, weight))
+    return tuple(said)
+
+
+def take_check(belief: Belief, check: ProbeCheck) -> Belief:
+    """Weigh the members by a thermometer check; it backs the numbers from then on."""
+    offset = offset_of(belief, check.probe)
+    shown = check.shown_C - check.reference_C
+    sd = CHECK_SD_C[check.method]
+    chance = generator(belief.seed, belief.draws)
+    # The check tells more than the members hold apart: each draws its offset from the conditional of prior and check,
+    # with its temperature moved along, so that what was read stays explained.
+    prior_sd = max(belief.start.probe.offset_sd_C, 0.2)
+    gain = prior_sd**2 / (prior_sd**2 + sd**2)
+    fresh = offset + gain * (shown - offset) + np.sqrt(gain) * sd * chance.standard_normal(belief.members)
+    said: tuple[Alert, ...] = ()
+    if abs(shown) > OFF_K:
+        said = (alert("thermometer_off", f"The check says {shown:+.1f} K."),)
+    belief = replace(belief, draws=belief.draws + 1, backed=True)
+    if check.probe != "1":
+        return flagged(replace(belief, other_offsets={**belief.other_offsets, check.probe: fresh}), said)
+    spec = replace(belief.start.probe, offset_C=gain * shown + (1.0 - gain) * belief.start.probe.offset_C)
+    spec = replace(spec, offset_sd_C=float(np.sqrt(gain) * sd))
+    parameters, state = belief.ensemble.parameters.copy(), belief.ensemble.state.copy()
+    parameters[rows.PROBE_OFFSET_K] = fresh
+    for row in (rows.BULK_C, rows.VESSEL_C, rows.PROBE_C):
+        state[row] += offset - fresh
+    ensemble = belief.ensemble.with_state(state).with_parameters(parameters)
+    return flagged(replace(belief, ensemble=ensemble, start=replace(belief.start, probe=spec)), said)
