@@ -13,7 +13,7 @@ import typer
 from rich.console import Console
 
 from bloomless import __version__
-from bloomless.cli import schema, serve, sources
+from bloomless.cli import schema, serve, sources, study
 from bloomless.errors import BloomlessError, DeviceFailure, StorageFailure
 
 __all__ = ["app", "main"]
@@ -30,6 +30,7 @@ app = typer.Typer(
 app.command("schema")(schema.schema)
 app.command("sources")(sources.sources)
 app.command("serve")(serve.serve)
+app.command("study")(study.study)
 
 
 def _show_version(wanted: bool) -> None:

@@ -63,6 +63,8 @@ def draw_fault(chance: Generator, kind: str) -> Fault:
         begins, lasts = 0.0, 1e9
     elif kind == "power_cut":
         lasts = float(chance.uniform(240.0, 900.0))
-    elif kind in {"seed_not_logged", "seed_not_added", "water_in"}:
+    elif kind == "seed_not_added":
+        begins, lasts = 0.0, 1e9  # the first seed is the one that stays on the board
+    elif kind in {"seed_not_logged", "water_in"}:
         lasts = 1e9
     return Fault(kind, begins, lasts, float(size))

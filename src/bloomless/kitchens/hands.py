@@ -14,7 +14,7 @@ __all__ = ["Hands", "Line"]
 Line = dict[str, Any]
 """An event of the bench log (design section 3)."""
 
-NOT_COUNTED = {"start", "reading", "stir", "look", "probe_check", "finish", "ask"}
+NOT_COUNTED = {"start", "reading", "stir", "look", "finish", "ask", "correct"}
 CLOCK_STARTS = {"pour", "seed", "cool_bath"}
 SMEAR_WAIT_s = 600.0
 SMEAR_EARLY_s = 330.0
@@ -41,6 +41,10 @@ class Hands:
     smeared: Smeared | None = None
     told_not_set: bool = False
     secret_done: bool = False
+    false_line: Line | None = None
+    """A line that says what did not happen."""
+    unsaid: Line | None = None
+    """What happened and was not said."""
 
     # ------------------------------------------------------------------ time, readings, looks
     def begin(self) -> Line:
@@ -51,10 +55,11 @@ class Hands:
 
     def _write(self, line: Line) -> Line:
         line = {"at": round(self.world.now_s, 1), **{k: v for k, v in line.items() if k != "at"}}
+        line["id"] = f"k{len(self.log) + 1}"
         what = line["what"]
         if what in CLOCK_STARTS and self.clock_s is None:
             self.clock_s = self.world.now_s
-        if what not in NOT_COUNTED and not (what == "smear" and "finish" in line):
+        if what not in NOT_COUNTED and not (what == "smear" and ("set_after_s" in line or "not_set_after_s" in line)):
             self.actions += 1
         self.log.append(line)
         return line
@@ -70,7 +75,11 @@ class Hands:
         if fault is None or self.secret_done or not fault.acts(world.now_s):
             return
         if fault.kind == "seed_not_logged" and self.seeded_g > 0.0:
-            world.seed(fault.size * world.mass_kg, world.kitchen.seed_size_mm)
+            mass_kg = fault.size * world.mass_kg
+            world.seed(mass_kg, world.kitchen.seed_size_mm)
+            told_g = round(1000.0 * mass_kg * math.exp(world.chance.normal(0.0, 0.15)), -1)
+            self.unsaid = {"at": round(world.now_s, 1), "what": "seed", "mass_g": max(told_g, 5.0)}
+            self.unsaid["size_mm"] = world.kitchen.seed_size_mm
             self.secret_done = True
         elif fault.kind == "water_in":
             world.water(fault.size * world.mass_kg)
@@ -141,6 +150,7 @@ class Hands:
         self.seeded_g += told_g
         if kitchen.fault is not None and world.fault_acts("seed_not_added") and not self.secret_done:
             self.secret_done = True
+            self.false_line = line
         elif form == "cocoa_butter_crystals":
             world.crystals(self._mass_kg(told_g))
         else:
@@ -209,6 +219,17 @@ class Hands:
         shown = reference + probe.offset_K + world.chance.normal(0.0, spread)
         shown = round(round(shown / probe.step_K) * probe.step_K, 2)
         return self._write({"what": "probe_check", "method": method, "shown_C": shown, "reference_C": reference})
+
+    def own_up(self) -> Line | None:
+        """Asked about seed, the cook puts the log right: what went in unsaid, or what was said and never went in."""
+        if self.unsaid is not None:
+            line, self.unsaid = {**self.unsaid, "id": f"k{len(self.log) + 1}"}, None
+            self.log.append(line)
+            return line
+        if self.false_line is not None:
+            of, self.false_line = self.false_line["id"], None
+            return self._write({"what": "correct", "of": of, "event": None})
+        return None
 
     def finish(self, used: bool) -> Line:
         """The end."""

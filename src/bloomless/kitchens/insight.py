@@ -39,17 +39,8 @@ def full_knowledge(hands: Hands) -> Outcome:
     return outcome(hands, used=False)
 
 
-def _trial(world: World) -> World:
-    """A copy of the world whose hand never rests, to try a step on."""
-    copy = World(world.kitchen, world.chance, world.bowl.copy(), world.now_s, world.vigour, list(world.going))
-    copy.next_turn_s = 1e12
-    return copy
-
-
 def _lasts(world: World) -> bool:
-    copy = _trial(world)
-    copy.pass_time(20.0)
-    return copy.truth().in_temper
+    return world.after_stirring(20.0).in_temper
 
 
 def _seed(kg: float, size_mm: float, price_s: float) -> _Step:
@@ -89,7 +80,7 @@ def _steps(hands: Hands) -> list[_Step]:
 
 def _seconds_to_temper(world: World, step: _Step) -> float:
     """Seconds until the copy is in temper; where it never is in twenty minutes, a penalty that leads towards it."""
-    copy = _trial(world)
+    copy = world.trial()
     step.attempt(copy)
     for passed in range(20, 1200, 20):
         copy.pass_time(20.0)

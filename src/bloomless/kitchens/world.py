@@ -89,7 +89,8 @@ class World:
     stuck_C: float | None = None
 
     def __post_init__(self) -> None:
-        self.next_turn_s = self.now_s + self.chance.exponential(self.kitchen.cook.stir_on_s)
+        if self.next_turn_s == 0.0:
+            self.next_turn_s = self.now_s + self.chance.exponential(self.kitchen.cook.stir_on_s)
 
     @classmethod
     def begin(cls, kitchen: Kitchen, chance: Generator, *, solid: float = 0.0) -> World:
@@ -164,6 +165,31 @@ class World:
     def free_at_s(self) -> float:
         """When the last thing that lasts is over."""
         return max((g.until_s for g in self.going), default=self.now_s)
+
+    def trial(self) -> World:
+        """A copy of this world whose hand never rests, to try a step on; its chance is not used."""
+        return World(
+            self.kitchen,
+            self.chance,
+            self.bowl.copy(),
+            now_s=self.now_s,
+            vigour=self.vigour,
+            going=list(self.going),
+            next_turn_s=1e12,
+        )
+
+    def after_stirring(self, seconds: float) -> Truth:
+        """What the bowl would hold after so long with nothing but stirring."""
+        copy = self.trial()
+        copy.pass_time(seconds)
+        return copy.truth()
+
+    def working_minutes_left(self, most: float = 240.0) -> float:
+        """Minutes until "in temper" first fails if the bowl is only stirred; 0 where it is not now."""
+        copy = self.trial()
+        while copy.truth().in_temper and copy.now_s - self.now_s < 60.0 * most:
+            copy.pass_time(20.0)
+        return (copy.now_s - self.now_s) / 60.0
 
     # ------------------------------------------------------------------ what hands do, in true amounts
     def seed(

@@ -1,0 +1,191 @@
+"""The advised cook: reads the thermometer, obeys the next order, says only what a cook can see."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Protocol
+
+from bloomless.kitchens import Hands, LIMIT_s, Line, Outcome, Truth, outcome
+
+__all__ = ["AdvisedCook", "Adviser", "Answer"]
+
+Reply = Mapping[str, Any]
+
+PROBE_ALERTS = {"probe_not_in_the_melt", "probe_on_the_wall", "not_stirred_in"}
+SEED_ALERTS = {"seed_not_logged", "seed_not_added", "was_it_done"}
+CURES = {
+    "probe_lifted": PROBE_ALERTS,
+    "probe_on_wall": PROBE_ALERTS,
+    "not_stirred": PROBE_ALERTS,
+    "probe_stuck": {"reading_stuck"},
+    "fahrenheit": {"fahrenheit_as_celsius"},
+}
+"""Which alerts make a cook find out what is wrong and put it right."""
+EARLIEST_FINISH_s = 1.0
+
+
+class Adviser(Protocol):
+    """A bench: takes lines of the bench log, answers some of them (design section 3)."""
+
+    def take(self, line: Line) -> Reply | None:
+        """Take a line; the reply where its kind is answered."""
+
+    def temperature_ahead_C(self, minutes: float) -> float | None:
+        """Forecast of the bowl's temperature with stirring only, its median; ``None`` where none is made."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """One reply beside the truth at that moment."""
+
+    at_s: float
+    reply: Reply
+    truth: Truth
+
+
+@dataclass(slots=True)
+class AdvisedCook:
+    """A cook at a bench.
+
+    Parameters
+    ----------
+    hands
+        The cook's hands in the true kitchen.
+    adviser
+        What tells the next step.
+    """
+
+    hands: Hands
+    adviser: Adviser
+    answers: list[Answer] = field(default_factory=list)
+    obeyed: list[tuple[float, str]] = field(default_factory=list)
+    """Orders carried out: when and what."""
+    done: set[str] = field(default_factory=set)
+    latest: Reply | None = None
+    ahead: list[tuple[float, float]] = field(default_factory=list)
+    """Temperature ten minutes ahead with stirring only: forecast and truth."""
+
+    def work(self) -> Outcome:
+        """From the start to the first `use_it`, `stop`, or an hour."""
+        hands, world = self.hands, self.hands.world
+        self._say(hands.begin())
+        self._say(hands.stir("steady"))
+        self._say({"at": round(world.now_s, 1), "what": "ask"})
+        next_ahead_s = 240.0
+        while world.now_s < LIMIT_s:
+            order = self._order()
+            if order is not None:
+                if order["do"] in {"use_it", "stop"}:
+                    self.obeyed.append((world.now_s, str(order["do"])))
+                    self._look_ahead()
+                    return outcome(hands, used=order["do"] == "use_it")
+                self._obey(order)
+            self._pass(float(world.chance.uniform(10.0, 15.0)))
+            self._read()
+            self._notice()
+            if world.now_s >= next_ahead_s and not world.busy:
+                self._look_ahead()
+                next_ahead_s += 300.0
+        return outcome(hands, used=False)
+
+    # ------------------------------------------------------------------ saying and reading
+    def _say(self, line: Line | None) -> None:
+        if line is None:
+            return
+        reply = self.adviser.take(line)
+        if reply is not None:
+            if "error" in reply:
+                raise RuntimeError(f"the bench refused {line}: {reply['error']}")
+            self.latest = reply
+            self.answers.append(Answer(self.hands.world.now_s, reply, self.hands.world.truth()))
+
+    def _pass(self, seconds: float) -> None:
+        for line in self.hands.wait(seconds):
+            self._say(line)
+
+    def _read(self) -> None:
+        world = self.hands.world
+        if world.fault_acts("power_cut") or any(going.what == "microwave" for going in world.going):
+            return
+        self._say(self.hands.read())
+
+    def _look_ahead(self) -> None:
+        forecast = self.adviser.temperature_ahead_C(10.0)
+        if forecast is not None:
+            self.ahead.append((forecast, self.hands.world.after_stirring(600.0).temperature_C))
+
+    # ------------------------------------------------------------------ orders and alerts
+    def _order(self) -> Reply | None:
+        """The order of the latest reply, if it is one and was not carried out yet; a busy cook has no ear for it."""
+        if self.latest is None or self.hands.world.busy or self.hands.world.fault_acts("power_cut"):
+            return None
+        order = self.latest.get("next")
+        if not order or order.get("id") in self.done:
+            return None
+        if order["do"] == "stir" and order.get("vigour") in (None, self.hands.world.vigour):
+            return None
+        return dict(order)
+
+    def _obey(self, order: Reply) -> None:
+        hands, do = self.hands, order["do"]
+        self.done.add(str(order.get("id")))
+        late = hands.late()
+        self._pass(late * (0.4 if do in {"look", "stir"} else 1.0))
+        self.obeyed.append((hands.world.now_s, str(do)))
+        if do in {"heat_on", "melt_again"}:
+            self._heat(order)
+        else:
+            self._say(self._act(order))
+
+    def _act(self, order: Reply) -> Line | None:
+        hands, do = self.hands, order["do"]
+        if do == "add_seed":
+            return hands.seed(order["mass_g"], order.get("size_mm"), form=order.get("form") or "tempered")
+        if do == "add_melt":
+            return hands.melt(order["mass_g"], order.get("temperature_C") or 40.0)
+        if do in {"warm_bath", "cool_bath"}:
+            return hands.bath(do, order["bath_C"], order["seconds"])
+        if do in {"microwave", "hot_air"}:
+            return hands.burst(do, order["watts"], order["seconds"])
+        if do == "table":
+            return hands.table(order["share"], order["seconds"])
+        if do == "smear":
+            return hands.smear(order.get("surface") or "paper")
+        if do == "check_thermometer":
+            return hands.check("ice" if order.get("method") != "boiling" else "boiling")
+        if do == "stir":
+            return hands.stir(order.get("vigour") or "steady")
+        plain = {"look": hands.look, "sieve": hands.sieve, "pour_over": hands.pour}
+        return plain[do]()
+
+    def _heat(self, order: Reply) -> None:
+        """Warm in portions until the thermometer says so; twenty portions at most."""
+        hands = self.hands
+        means = hands.world.kitchen.means
+        by = order.get("by") or next((m for m in ("warm_bath", "microwave", "hot_air") if m in means), "warm_bath")
+        for _ in range(20):
+            shown = self.hands.read()
+            self._say(shown)
+            if shown["temperature_C"] >= order["to_C"]:
+                return
+            if by == "microwave":
+                self._say(hands.burst("microwave", 700.0, 10.0))
+            elif by == "hot_air":
+                self._say(hands.burst("hot_air", 1500.0, 40.0))
+            else:
+                self._say(hands.bath("warm_bath", 48.0, 60.0))
+            self._pass(max(hands.world.free_at_s - hands.world.now_s, 0.0) + 20.0)
+
+    def _notice(self) -> None:
+        """An alert that names what is wrong makes the cook find it, half a minute later."""
+        world, fault = self.hands.world, self.hands.world.kitchen.fault
+        if fault is None or self.latest is None:
+            return
+        codes = {alert["code"] for alert in self.latest.get("alerts") or ()}
+        if not world.noticed and codes & CURES.get(fault.kind, set()):
+            self._pass(20.0)
+            world.noticed = True
+        if codes & SEED_ALERTS and fault.kind in {"seed_not_logged", "seed_not_added"}:
+            self._pass(15.0)
+            self._say(self.hands.own_up())

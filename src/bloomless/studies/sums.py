@@ -1,0 +1,179 @@
+"""Sums over the kitchens of a study: shares with intervals, calibration, scores, errors and covers."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+__all__ = ["calibration", "summarise", "wilson"]
+
+Record = Mapping[str, Any]
+BINS = 10
+Z_95 = 1.959963984540054
+
+
+def wilson(good: int, of: int) -> dict[str, float]:
+    """Share and its 95 % interval after Wilson (1927), from memory: right also near 0 and 1."""
+    if of == 0:
+        return {"share": math.nan, "low": 0.0, "high": 1.0, "of": 0}
+    share, z2 = good / of, Z_95**2
+    centre = (share + z2 / (2 * of)) / (1 + z2 / of)
+    half = Z_95 / (1 + z2 / of) * math.sqrt(share * (1 - share) / of + z2 / (4 * of * of))
+    # At 0 and 1 the bound is the share itself; rounding must not push it past.
+    return {"share": share, "low": max(0.0, centre - half), "high": min(1.0, centre + half), "of": of}
+
+
+def calibration(records: Sequence[Record]) -> dict[str, Any]:
+    """Calibration of the chance in ten bins, its mean error, Brier score and skill; each kitchen weighs one."""
+    chance, true, weight = _weighted(records)
+    if len(chance) == 0:
+        return {"bins": [], "error": None, "brier": None, "base_rate": None, "skill": None}
+    total = weight.sum()
+    place = np.minimum((chance * BINS).astype(int), BINS - 1)
+    bins, error = [], 0.0
+    for b in range(BINS):
+        inside = place == b
+        mass = weight[inside].sum()
+        if mass == 0.0:
+            continue
+        said = float((weight * chance)[inside].sum() / mass)
+        came = float((weight * true)[inside].sum() / mass)
+        bins.append({"said": said, "came_true": came, "weight": float(mass / total), "replies": int(inside.sum())})
+        error += float(mass / total) * abs(said - came)
+    brier = float((weight * (chance - true) ** 2).sum() / total)
+    base = float((weight * true).sum() / total)
+    spread = base * (1.0 - base)
+    skill = None if spread == 0.0 else 1.0 - brier / spread
+    return {"bins": bins, "error": error, "brier": brier, "base_rate": base, "skill": skill}
+
+
+Floats = npt.NDArray[np.float64]
+
+
+def _weighted(records: Sequence[Record]) -> tuple[Floats, Floats, Floats]:
+    chance, true, weight = [], [], []
+    for record in records:
+        pairs = _advised(record).get("chances") or []
+        for said, came in pairs:
+            chance.append(said)
+            true.append(came)
+            weight.append(1.0 / len(pairs))
+    return np.array(chance, float), np.array(true, float), np.array(weight, float)
+
+
+def _advised(record: Record) -> Mapping[str, Any]:
+    return record["cooks"].get("advised") or {}
+
+
+def _cook(records: Sequence[Record], cook: str) -> dict[str, Any] | None:
+    ended = [record["cooks"][cook] for record in records if cook in record["cooks"]]
+    if not ended:
+        return None
+    used = [e for e in ended if e["used"]] or ended
+    minutes = np.array([e["minutes"] for e in used])
+    reasons = Counter(
+        ("" if e["used"] else "not used: ") + (", ".join(e["wrong"]) or "in temper") for e in ended if not e["success"]
+    )
+    return {
+        "success": wilson(sum(e["success"] for e in ended), len(ended)),
+        "used": len([e for e in ended if e["used"]]),
+        "minutes_mean": float(minutes.mean()),
+        "minutes_p95": float(np.percentile(minutes, 95)),
+        "seed_share_mean": float(np.mean([e["seed_share"] for e in ended])),
+        "actions_mean": float(np.mean([e["actions"] for e in ended])),
+        "cpu_s_mean": float(np.mean([e["cpu_s"] for e in ended])),
+        "failures": dict(reasons.most_common(12)),
+    }
+
+
+def _cooks(records: Sequence[Record]) -> dict[str, Any]:
+    names = dict.fromkeys(name for record in records for name in record["cooks"])
+    return {name: _cook(records, name) for name in names}
+
+
+def _estimates(records: Sequence[Record]) -> dict[str, Any]:
+    """Root mean square error and cover of each estimated quantity, each kitchen weighing one."""
+    graded: dict[str, list[Mapping[str, float]]] = {}
+    for record in records:
+        for name, grade in (_advised(record).get("estimates") or {}).items():
+            if grade is not None:
+                graded.setdefault(name, []).append(grade)
+    sums: dict[str, Any] = {
+        name: {
+            "rms_error": math.sqrt(float(np.mean([g["mse"] for g in grades]))),
+            "cover_of_90_pct": float(np.mean([g["cover"] for g in grades])),
+            "kitchens": len(grades),
+        }
+        for name, grades in graded.items()
+    }
+    pairs = [pair for record in records for pair in _advised(record).get("to_temper") or ()]
+    sums["minutes_to_temper"] = _banded(pairs)
+    sums["working_minutes_left"] = _banded(_ends(records, "working_minutes"))
+    ahead = np.array([pair for record in records for pair in _advised(record).get("ahead") or ()])
+    if len(ahead):
+        sums["temperature_ten_minutes_ahead_C"] = {
+            "rms_error": float(np.sqrt(np.mean((ahead[:, 0] - ahead[:, 1]) ** 2))),
+            "mean_error": float(np.mean(ahead[:, 0] - ahead[:, 1])),
+            "forecasts": len(ahead),
+        }
+    return sums
+
+
+def _ends(records: Iterable[Record], name: str) -> list[list[float]]:
+    ends = [_advised(record).get("at_the_end") or {} for record in records if _advised(record).get("used")]
+    return [end[name] for end in ends if end.get(name)]
+
+
+def _banded(rows: Sequence[Sequence[float]]) -> dict[str, Any] | None:
+    """Error of the median and cover of the band for rows of p05, p50, p95, truth."""
+    if not rows:
+        return None
+    table = np.array(rows)
+    return {
+        "median_error": float(np.median(np.abs(table[:, 1] - table[:, 3]))),
+        "cover_of_90_pct": float(np.mean((table[:, 0] <= table[:, 3]) & (table[:, 3] <= table[:, 2]))),
+        "bands": len(table),
+    }
+
+
+def _form_v_at_use(records: Sequence[Record]) -> dict[str, Any] | None:
+    """Share of used bowls in which the median is within a factor of 1.5 of the truth; cover of the band."""
+    rows = _ends(records, "form_v")
+    if not rows:
+        return None
+    table = np.maximum(np.array(rows), 0.01)
+    near = np.abs(np.log(table[:, 1] / table[:, 3])) <= math.log(1.5)
+    held = (table[:, 0] <= table[:, 3]) & (table[:, 3] <= table[:, 2])
+    return {"within_factor_1_5": wilson(int(near.sum()), len(near)), "cover_of_90_pct": float(held.mean())}
+
+
+def _group(records: Sequence[Record]) -> dict[str, Any]:
+    return {
+        "kitchens": len(records),
+        "cooks": _cooks(records),
+        "calibration": calibration(records),
+        "form_v_at_use": _form_v_at_use(records),
+        "estimates": _estimates(records),
+    }
+
+
+def summarise(records: Sequence[Record]) -> dict[str, Any]:
+    """Everything a study reports, from the records of its kitchens in any order.
+
+    Returns
+    -------
+    A JSON object: ``all``, ``by_kind`` and ``by_fault``, each with the cooks, the calibration and the estimates.
+    """
+    records = sorted(records, key=lambda r: r["number"])
+    kinds = sorted({r["kind"] for r in records})
+    faults = sorted({r["fault"] for r in records if r["fault"]})
+    return {
+        "all": _group(records),
+        "by_kind": {kind: _group([r for r in records if r["kind"] == kind]) for kind in kinds},
+        "by_fault": {fault: _group([r for r in records if r["fault"] == fault]) for fault in faults},
+    }

@@ -1,0 +1,199 @@
+"""A study gives one answer however it is run, goes on after a kill, and reports what happened."""
+
+import json
+
+import numpy as np
+import pytest
+from typer.testing import CliRunner
+
+from bloomless.cli.main import app
+from bloomless.errors import ImpossibleInput, StorageFailure
+from bloomless.kitchens import FAULTS, Hands, World, draw_kitchen
+from bloomless.studies import CaseSpec, Study, run_case, run_study
+from bloomless.studies.advised import AdvisedCook
+
+RULES = ("taught_rule", "practised_hand")
+
+
+def without_time(records):
+    for record in records:
+        for cook in record["cooks"].values():
+            del cook["cpu_s"]
+    return records
+
+
+@pytest.fixture(scope="module")
+def eight(tmp_path_factory):
+    return without_time(run_study(Study(8, seed=3, cooks=RULES), tmp_path_factory.mktemp("one") / "k.jsonl"))
+
+
+def test_the_same_on_any_number_of_jobs(eight, tmp_path):
+    seen = []
+    study = Study(8, seed=3, cooks=RULES)
+    two = run_study(study, tmp_path / "k.jsonl", jobs=2, on_progress=lambda done, of: seen.append((done, of)))
+    assert without_time(two) == eight
+    assert seen[0] == (0, 8)
+    assert seen[-1] == (8, 8)
+
+
+def test_goes_on_after_a_kill(eight, tmp_path):
+    path = tmp_path / "k.jsonl"
+    study = Study(8, seed=3, cooks=RULES)
+    run_study(study, path)
+    lines = path.read_text().splitlines()
+    path.write_text("\n".join(lines[:4]) + "\n" + lines[4][:37])  # killed while it wrote
+    assert without_time(run_study(study, path)) == eight
+    assert len(path.read_text().splitlines()) == 9
+
+
+def test_a_study_may_grow_but_not_become_another(eight, tmp_path):
+    path = tmp_path / "k.jsonl"
+    run_study(Study(3, seed=3, cooks=RULES), path)
+    assert without_time(run_study(Study(8, seed=3, cooks=RULES), path)) == eight
+    with pytest.raises(StorageFailure):
+        run_study(Study(8, seed=4, cooks=RULES), path)
+
+
+def test_a_cook_left_out_changes_nothing_for_the_others(eight):
+    alone = run_case(CaseSpec(3, 5, cooks=("practised_hand",)))
+    del alone["cooks"]["practised_hand"]["cpu_s"]
+    assert alone["cooks"]["practised_hand"] == eight[5]["cooks"]["practised_hand"]
+
+
+def test_impossible_studies_are_refused():
+    with pytest.raises(ImpossibleInput):
+        Study(0)
+    with pytest.raises(ImpossibleInput):
+        Study(3, faults=("flood",))
+
+
+def test_full_knowledge_is_the_best_of_all_rules():
+    ended = [run_case(CaseSpec(11, i, cooks=("full_knowledge",)))["cooks"]["full_knowledge"] for i in range(5)]
+    assert all(e["success"] for e in ended)
+
+
+class Script:
+    """An adviser that reads its orders from a list, one after the other is done, and keeps what it was told."""
+
+    def __init__(self, orders, alerts=()):
+        self.orders = [{"id": f"n{i}", **order} for i, order in enumerate(orders)]
+        self.alerts = [{"code": code} for code in alerts]
+        self.told = []
+        self.readings = 0
+
+    def take(self, line):
+        self.told.append(line)
+        if line["what"] not in {"reading", "look", "smear", "ask"}:
+            return None
+        self.readings += line["what"] == "reading"
+        order = self.orders[min(self.readings // 3, len(self.orders) - 1)]
+        band = {"p05": 30.0, "p50": 31.0, "p95": 32.0}
+        return {"chance_in_temper": 0.5, "temperature_C": band, "next": order, "alerts": self.alerts}
+
+    def temperature_ahead_C(self, minutes):
+        return 30.0
+
+
+def advised(orders, seed=1, fault=None, alerts=()):
+    chances = [np.random.Generator(np.random.Philox(np.random.SeedSequence([seed, i]))) for i in range(2)]
+    hands = Hands(World.begin(draw_kitchen(chances[0], "dark", fault), chances[1]))
+    cook = AdvisedCook(hands, Script(orders, alerts))
+    return cook, cook.work()
+
+
+EVERY_ORDER = [
+    {"do": "pour_over"},
+    {"do": "cool_bath", "bath_C": 18.0, "seconds": 20},
+    {"do": "add_seed", "mass_g": 50, "size_mm": 3},
+    {"do": "look"},
+    {"do": "smear", "surface": "steel"},
+    {"do": "warm_bath", "bath_C": 45.0, "seconds": 20},
+    {"do": "add_melt", "mass_g": 40, "temperature_C": 38.0},
+    {"do": "hot_air", "watts": 1500, "seconds": 10},
+    {"do": "microwave", "watts": 700, "seconds": 5},
+    {"do": "table", "share": 0.2, "seconds": 30},
+    {"do": "sieve"},
+    {"do": "check_thermometer", "method": "ice"},
+    {"do": "stir", "vigour": "brisk"},
+    {"do": "heat_on", "to_C": 34.0, "by": "warm_bath"},
+    {"do": "use_it"},
+]
+
+
+def test_the_advised_cook_obeys_each_order_once_and_says_what_was_done():
+    cook, ended = advised(EVERY_ORDER)
+    assert [do for _, do in cook.obeyed] == [order["do"] for order in EVERY_ORDER]
+    told = [line["what"] for line in cook.adviser.told]
+    for what in ("pour", "seed", "add", "table", "sieve", "probe_check", "smear", "stir"):
+        assert what in told
+    assert told[0] == "start"
+    assert ended.used
+    assert ended.actions == 11 + told.count("warm_bath") - 1  # heating on takes several baths
+    assert all(a["at"] <= b["at"] for a, b in zip(cook.adviser.told, cook.adviser.told[1:], strict=False))
+
+
+def test_the_clock_starts_at_the_first_pour_seed_or_cold_bath():
+    cook, ended = advised([{"do": "look"}, {"do": "look"}, {"do": "add_seed", "mass_g": 40}, {"do": "use_it"}])
+    seeded_s = next(line["at"] for line in cook.adviser.told if line["what"] == "seed")
+    assert ended.minutes == pytest.approx((cook.obeyed[-1][0] - seeded_s) / 60, abs=0.01)
+
+
+def test_stop_ends_without_use():
+    _, ended = advised([{"do": "stop"}])
+    assert not ended.used
+    assert not ended.success
+
+
+PLAIN = [{"do": "add_seed", "mass_g": 60}, *[{"do": "stir"}] * 40, {"do": "use_it"}]
+
+
+def readings(cook):
+    return [line["temperature_C"] for line in cook.adviser.told if line["what"] == "reading"]
+
+
+@pytest.mark.parametrize("fault", FAULTS)
+def test_every_fault_happens_in_the_world_and_not_in_the_log(fault):
+    cook, _ = advised(PLAIN, seed=2, fault=fault)
+    clean, _ = advised(PLAIN, seed=2)
+    if fault == "water_in":
+        assert 0.0 == clean.hands.world.truth().water_share < cook.hands.world.truth().water_share < 0.005
+    else:
+        assert readings(cook) != readings(clean)
+    assert sum(line["what"] == "seed" for line in cook.adviser.told) == 1
+    assert not any(line["what"] in {"water", "correct"} for line in cook.adviser.told)
+
+
+@pytest.mark.parametrize(
+    ("fault", "alert"), [("fahrenheit", "fahrenheit_as_celsius"), ("probe_lifted", "probe_on_the_wall")]
+)
+def test_an_alert_makes_the_cook_put_it_right(fault, alert):
+    cook, _ = advised(PLAIN, seed=2, fault=fault, alerts=[alert])
+    assert cook.hands.world.noticed
+    assert cook.adviser.told[-2]["temperature_C"] < 60.0
+
+
+@pytest.mark.parametrize(("fault", "what"), [("seed_not_added", "correct"), ("seed_not_logged", "seed")])
+def test_asked_about_seed_the_cook_owns_up(fault, what):
+    cook, _ = advised(PLAIN, seed=2, fault=fault, alerts=["was_it_done"])
+    assert sum(line["what"] == what for line in cook.adviser.told) == (1 if what == "correct" else 2)
+
+
+def test_the_command_writes_records_and_report(tmp_path):
+    arguments = ["study", "--kitchens", "6", "--jobs", "1", "--cooks", ",".join(RULES), "--faults", "all"]
+    done = CliRunner().invoke(app, [*arguments, "--out", str(tmp_path), "--json"])
+    assert done.exit_code == 0, done.output
+    printed = json.loads(done.stdout[done.stdout.index('{"study"') :])
+    assert printed["summary"]["all"]["kitchens"] == 6
+    assert len(printed["summary"]["by_fault"]) == 6
+    page = (tmp_path / "study.html").read_text()
+    assert "<svg" in page
+    assert "practised hand" in page
+    assert json.loads((tmp_path / "study.json").read_text())["summary"] == printed["summary"]
+    again = CliRunner().invoke(app, [*arguments, "--out", str(tmp_path)])
+    assert "practised hand" in again.stdout
+
+
+@pytest.mark.parametrize("bad", [["--kind", "ruby"], ["--faults", "flood"], ["--cooks", "ghost"]])
+def test_the_command_refuses_what_it_does_not_know(bad, tmp_path):
+    done = CliRunner().invoke(app, ["study", "--kitchens", "1", "--out", str(tmp_path), *bad])
+    assert isinstance(done.exception, ImpossibleInput)
