@@ -7,15 +7,15 @@ deviate by Box and Muller.
 from __future__ import annotations
 
 import math
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from bloomless.numerics.compiled import kernel
 
 __all__ = ["normals", "uniforms"]
 
-_OPTIONS: Final[dict[str, Any]] = {"error_model": "numpy", "cache": True, "nogil": True}
 _GOLDEN: Final = np.uint64(0x9E3779B97F4A7C15)
 _M1: Final = np.uint64(0xBF58476D1CE4E5B9)
 _M2: Final = np.uint64(0x94D049BB133111EB)
@@ -23,14 +23,14 @@ _S27, _S30, _S31, _S11 = np.uint64(27), np.uint64(30), np.uint64(31), np.uint64(
 _UNIT: Final = 1.0 / 9007199254740992.0  # 2^-53
 
 
-@njit(**_OPTIONS)
+@kernel
 def _mix(z: np.uint64) -> np.uint64:
     z = (z ^ (z >> _S30)) * _M1
     z = (z ^ (z >> _S27)) * _M2
     return z ^ (z >> _S31)
 
 
-@njit(**_OPTIONS)
+@kernel
 def _uniform_row(seed: np.uint64, stream: np.uint64, out: NDArray[np.float64]) -> None:
     key = _mix(_mix(seed * _GOLDEN) ^ _mix(stream + _GOLDEN))
     for member in range(out.size):
@@ -38,7 +38,7 @@ def _uniform_row(seed: np.uint64, stream: np.uint64, out: NDArray[np.float64]) -
         out[member] = (np.float64(word >> _S11) + 0.5) * _UNIT
 
 
-@njit(**_OPTIONS)
+@kernel
 def _normal_row(seed: np.uint64, stream: np.uint64, out: NDArray[np.float64]) -> None:
     key = _mix(_mix(seed * _GOLDEN) ^ _mix(stream + _GOLDEN))
     for member in range(out.size):
@@ -49,8 +49,8 @@ def _normal_row(seed: np.uint64, stream: np.uint64, out: NDArray[np.float64]) ->
         out[member] = math.sqrt(-2.0 * math.log(u)) * math.cos(2.0 * math.pi * v)
 
 
-def _words(*keys: int) -> tuple[np.uint64, ...]:
-    return tuple(np.uint64(key & 0xFFFFFFFFFFFFFFFF) for key in keys)
+def _word(key: int) -> np.uint64:
+    return np.uint64(key & 0xFFFFFFFFFFFFFFFF)
 
 
 def uniforms(seed: int, stream: int, members: int) -> NDArray[np.float64]:
@@ -64,12 +64,12 @@ def uniforms(seed: int, stream: int, members: int) -> NDArray[np.float64]:
         How many; the first ones do not depend on it.
     """
     out = np.empty(members)
-    _uniform_row(*_words(seed, stream), out)
+    _uniform_row(_word(seed), _word(stream), out)
     return out
 
 
 def normals(seed: int, stream: int, members: int) -> NDArray[np.float64]:
     """Standard normal deviates, one a member; parameters as ``uniforms``."""
     out = np.empty(members)
-    _normal_row(*_words(seed, stream), out)
+    _normal_row(_word(seed), _word(stream), out)
     return out

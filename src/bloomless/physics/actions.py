@@ -15,7 +15,7 @@ import numpy as np
 from bloomless.errors import ImpossibleInput
 from bloomless.materials.vessels import MATERIALS, SURFACES, Vessel
 from bloomless.physics import rows
-from bloomless.physics.block import K_FAT, K_HEAT, K_LATENT_FIRST, K_LATENT_U, K_LATENT_V
+from bloomless.physics.block import K_FAT, K_HEAT, K_LATENT_FIRST, K_LATENT_U, K_LATENT_V, WATER_HEAT_J_kgK
 from bloomless.physics.ensemble import Array, Ensemble
 from bloomless.physics.laws import solid_share_of
 from bloomless.sources.sourced import Grade, Sourced
@@ -39,7 +39,6 @@ __all__ = [
 
 SeedForm: TypeAlias = Literal["tempered", "bloomed", "unknown", "cocoa_butter_crystals"]
 
-WATER_HEAT_J_kgK: Final = 4180.0
 SPHERE: Final = math.pi / 6.0
 CLASS_EDGES_mm: Final = (1.8, 5.5)
 """Sizes up to the first are fine, up to the second middle, the rest coarse."""

@@ -3,22 +3,20 @@
 from __future__ import annotations
 
 import math
-from typing import Any, Final
 
 import numpy as np
-from numba import njit, prange
+from numba import prange
 
 from bloomless.errors import ImpossibleInput, NumericalFailure
+from bloomless.numerics.compiled import kernel, threaded
 from bloomless.physics import rows
 from bloomless.physics.block import BLOCK, CONTROL_AT, LANES, load, prepare, step, store
 from bloomless.physics.ensemble import Array, Ensemble, Surroundings
 
 __all__ = ["advance"]
 
-_OPTIONS: Final[dict[str, Any]] = {"error_model": "numpy", "cache": True, "nogil": True}
 
-
-@njit(**_OPTIONS)
+@kernel
 def _advance_block(
     state: Array, parameters: Array, controls: Array, k: Array, first: int, steps: int, dt_s: float
 ) -> None:
@@ -33,13 +31,13 @@ def _advance_block(
     store(scratch, state, first)
 
 
-@njit(**_OPTIONS)
+@kernel
 def _advance_serial(state: Array, parameters: Array, controls: Array, k: Array, steps: int, dt_s: float) -> None:
     for first in range(0, state.shape[1], LANES):
         _advance_block(state, parameters, controls, k, first, steps, dt_s)
 
 
-@njit(parallel=True, **_OPTIONS)
+@threaded
 def _advance_parallel(state: Array, parameters: Array, controls: Array, k: Array, steps: int, dt_s: float) -> None:
     blocks = (state.shape[1] + LANES - 1) // LANES
     for block in prange(blocks):

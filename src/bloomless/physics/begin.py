@@ -18,7 +18,7 @@ __all__ = ["BeginState", "begin"]
 
 BeginState: TypeAlias = Literal["melted", "pieces", "part_melted"]
 
-_SMEARED = 0.03
+_SMEARED = 0.06
 """Part of a bowl of pieces that counts as bulk from the start: what is broken fine or soft at the touch."""
 
 

@@ -17,7 +17,8 @@ The scheme is the rational exponential midpoint rule with the midpoint extrapola
 evaluation a step, L-stable, positive [numerics sheet A1]. Temperature of the bulk follows from the balance of
 enthalpy over the step instead of a rate of its own, so energy closes to rounding whatever the step. After a change of
 anything the first step takes its midpoint from half a step of its own (``restart``). A stretch in which any member
-warms or cools by more than 1 K in a step is done again at a quarter of it.
+warms or cools by more than 1 K in a step is done again at a quarter of it; one in which pieces outweigh the melt is
+done so at once.
 """
 
 from __future__ import annotations
@@ -26,9 +27,9 @@ import math
 from typing import Any, Final
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from bloomless.numerics.compiled import inlined, kernel
 from bloomless.numerics.exponential import midpoint, phi, positive_midpoint
 from bloomless.physics import rows
 from bloomless.physics.constants import BOWL
@@ -102,29 +103,28 @@ _NEW_U, _NEW_V, _CONVERT, _SHED, _LAG, _PLACE, _JUMP = _D + 14, _D + 15, _D + 16
 _SAVED: Final = _D + 21
 BLOCK: Final = (_SAVED + rows.STATES) * LANES
 
-_MIXING: Final = BOWL["mixing_1_s"].value
-_DIFFUSION: Final = BOWL["diffusion_1_s"].value
+MIXING: Final = BOWL["mixing_1_s"].value
+DIFFUSION: Final = BOWL["diffusion_1_s"].value
 _INNER_REST: Final = BOWL["inner_at_rest"].value
-_SCORCH_RATE: Final = BOWL["scorch_1_s"].value
-_HOT_SPOT: Final = BOWL["hot_spot_s"].value
-_MELT_RATE: Final = BOWL["melt_1_s_K2"].value
-_GROW_U_RATE: Final = BOWL["unstable_growth_1_s_K"].value
-_NEW_V_RATE: Final = BOWL["nucleation_1_s_K2"].value
-_CONVERT_RATE: Final = BOWL["conversion_1_s"].value
+SCORCH_RATE: Final = BOWL["scorch_1_s"].value
+HOT_SPOT: Final = BOWL["hot_spot_s"].value
+MELT_RATE: Final = BOWL["melt_1_s_K2"].value
+GROW_U_RATE: Final = BOWL["unstable_growth_1_s_K"].value
+NEW_V_RATE: Final = BOWL["nucleation_1_s_K2"].value
+CONVERT_RATE: Final = BOWL["conversion_1_s"].value
 _VI_GAP: Final = BOWL["form_vi_gap_K"].value
 _JUMP_LIMIT_K: Final = 1.0
 _STRETCH: Final = 16
-_WATER_HEAT: Final = 4180.0
-_WALL_SHARE: Final = 0.05
+WATER_HEAT_J_kgK: Final = 4180.0
+WALL_SHARE: Final = 0.05
 _SPHERE: Final = math.pi / 6.0
 _LEAST: Final = 1e-12  # nothing falls below: denormal numbers would be slow
 
-_OPTIONS: Final[dict[str, Any]] = {"error_model": "numpy", "cache": True, "nogil": True}
 _INLINE: Final[dict[str, Any]] = {"error_model": "numpy", "cache": True, "forceinline": True}
 Array = NDArray[np.float64]
 
 
-@njit(**_OPTIONS)
+@kernel
 def load(block: Array, state: Array, parameters: Array, first: int) -> None:
     """Copy columns ``first … first + LANES − 1`` into a block; past the last member the last one is repeated."""
     last = state.shape[1] - 1
@@ -136,7 +136,7 @@ def load(block: Array, state: Array, parameters: Array, first: int) -> None:
             block[PARAMETER_AT + row * LANES + lane] = parameters[row, min(first + lane, last)]
 
 
-@njit(**_OPTIONS)
+@kernel
 def store(block: Array, state: Array, first: int) -> None:
     """Copy the state of a block back into its columns."""
     lanes = min(LANES, state.shape[1] - first)
@@ -145,7 +145,7 @@ def store(block: Array, state: Array, first: int) -> None:
             state[row, first + lane] = block[row * LANES + lane]
 
 
-@njit(**_OPTIONS)
+@kernel
 def prepare(block: Array, k: Array) -> None:
     """Derive conductances, powers and rate constants of every lane from its parameters and controls."""
     p, c = PARAMETER_AT, CONTROL_AT
@@ -168,17 +168,17 @@ def prepare(block: Array, k: Array) -> None:
         block[_SHIFT * LANES + j] = k[K_SHIFT] + block[p + rows.MELTING_SHIFT_K * LANES + j]
         block[_HOLD * LANES + j] = block[p + rows.GROWTH_HOLD * LANES + j]
         block[_COLD * LANES + j] = block[p + rows.GROWTH_COLD * LANES + j]
-        block[_MELT * LANES + j] = _MELT_RATE * block[p + rows.MELT_FACTOR * LANES + j]
-        block[_GROW_U * LANES + j] = _GROW_U_RATE * block[p + rows.UNSTABLE_FACTOR * LANES + j]
+        block[_MELT * LANES + j] = MELT_RATE * block[p + rows.MELT_FACTOR * LANES + j]
+        block[_GROW_U * LANES + j] = GROW_U_RATE * block[p + rows.UNSTABLE_FACTOR * LANES + j]
         block[_NEW_U * LANES + j] = block[p + rows.UNSTABLE_FACTOR * LANES + j]
-        block[_NEW_V * LANES + j] = _NEW_V_RATE * block[p + rows.NUCLEATION_FACTOR * LANES + j]
-        block[_CONVERT * LANES + j] = _CONVERT_RATE * block[p + rows.CONVERSION_FACTOR * LANES + j]
+        block[_NEW_V * LANES + j] = NEW_V_RATE * block[p + rows.NUCLEATION_FACTOR * LANES + j]
+        block[_CONVERT * LANES + j] = CONVERT_RATE * block[p + rows.CONVERSION_FACTOR * LANES + j]
         block[_SHED * LANES + j] = block[p + rows.SHED_FACTOR * LANES + j]
         block[_LAG * LANES + j] = 1.0 / block[p + rows.PROBE_LAG_s * LANES + j]
         block[_PLACE * LANES + j] = block[p + rows.PROBE_PLACE * LANES + j]
 
 
-@njit(**_INLINE)
+@inlined
 def _piece(
     b: Array, k: Array, j: int, c: int, h: float, bulk_C: float, per_bulk: float, warming_K_s: float
 ) -> tuple[float, float, float]:
@@ -193,7 +193,7 @@ def _piece(
     d_mid, x_mid = positive_midpoint(d, b[back + size]), positive_midpoint(x, b[back + solid])
     t_mid = midpoint(t, b[back + piece])
     latent_K = k[K_FAT] * k[K_LATENT_V] / k[K_HEAT]
-    dd, slope_d, warming, dx, slope_x, dt = piece_rates(
+    dd, slope_d, dx, slope_x, dt, slope_t, warming = piece_rates(
         d_mid,
         t_mid,
         x_mid,
@@ -208,21 +208,24 @@ def _piece(
     )
     each = _SPHERE * k[K_DENSITY] * b[(rows.PIECE_COUNT + c) * LANES + j]
     mass = each * d * d * d
-    slope_t = -warming * (1.0 + mass * k[K_HEAT] * per_bulk) + 0.1 * latent_K * slope_x
+    slope_t -= warming * mass * k[K_HEAT] * per_bulk  # the bulk cools as the pieces warm
     d1 = max(d + h * phi(h * slope_d) * (dd + slope_d * (d - d_mid)), _LEAST)
     x1 = max(x + h * phi(h * slope_x) * (dx + slope_x * (x - x_mid)), _LEAST)
     t1 = t + h * phi(h * slope_t) * (dt + slope_t * (t - t_mid))
     b[back + size], b[back + solid], b[back + piece] = d, x, t
     b[size], b[solid], b[piece] = d1, x1, t1
-    taken = mass * k[K_HEAT] * (t1 - t - latent_K * (x1 - x) - h * warming_K_s)
-    shed = mass - each * d1 * d1 * d1
-    given = shed * k[K_HEAT] * (t1 - latent_K * x1)
-    return taken - given, shed, shed * k[K_FAT] * x1
+    # What is shed leaves at the mean of temperature and solid share over the step, so that nothing is lost or made.
+    after = each * d1 * d1 * d1
+    shed, kept = mass - after, 0.5 * (mass + after)
+    solid_shed = shed * 0.5 * (x + x1)
+    taken = kept * (t1 - t - latent_K * (x1 - x)) - mass * h * warming_K_s
+    given = shed * 0.5 * (t + t1) - latent_K * solid_shed
+    return k[K_HEAT] * (taken - given), shed, k[K_FAT] * solid_shed
 
 
-@njit(**_INLINE)
-def _crystals(b: Array, k: Array, j: int, h: float, bulk_C: float) -> float:
-    """The three dispersed crystal groups over one step; returns the heat they set free [J]."""
+@inlined
+def _crystals(b: Array, k: Array, j: int, h: float, bulk_C: float, seeded: float) -> float:
+    """The three dispersed crystal groups over one step, with what pieces shed; returns their latent heat [J]."""
     back = BEFORE_AT * LANES
     at_v, at_u, at_s = rows.FORM_V_kg * LANES + j, rows.UNSTABLE_kg * LANES + j, rows.FIRST_CROP_kg * LANES + j
     v, u, s = b[at_v], b[at_u], b[at_s]
@@ -234,7 +237,7 @@ def _crystals(b: Array, k: Array, j: int, h: float, bulk_C: float) -> float:
     theta = bulk_C - shift
     wall = b[rows.VESSEL_C * LANES + j] - shift
     shear = stir * k[K_SUGAR]
-    new_u = (1.0 - _WALL_SHARE) * unstable_nucleation(theta, shear) + _WALL_SHARE * unstable_nucleation(wall, shear)
+    new_u = (1.0 - WALL_SHARE) * unstable_nucleation(theta, shear) + WALL_SHARE * unstable_nucleation(wall, shear)
     form_vi = b[rows.FORM_VI * LANES + j]
     dv, slope_v, du, slope_u, ds, slope_s = crystal_rates(
         theta,
@@ -252,7 +255,7 @@ def _crystals(b: Array, k: Array, j: int, h: float, bulk_C: float) -> float:
         b[_NEW_V * LANES + j],
         b[_CONVERT * LANES + j],
     )
-    gain_v = h * phi(h * slope_v) * (fat * dv + slope_v * (v - v_mid))
+    gain_v = phi(h * slope_v) * (h * fat * dv + h * slope_v * (v - v_mid) + seeded)
     gain_u = h * phi(h * slope_u) * (fat * du + slope_u * (u - u_mid))
     gain_s = h * phi(h * slope_s) * (fat * ds + slope_s * (s - s_mid))
     b[back + at_v], b[back + at_u], b[back + at_s] = v, u, s
@@ -262,7 +265,7 @@ def _crystals(b: Array, k: Array, j: int, h: float, bulk_C: float) -> float:
     return freed
 
 
-@njit(**_INLINE)
+@inlined
 def _vessel(b: Array, j: int, h: float, edge_C: float, per_bulk: float) -> tuple[float, float]:
     """The vessel over one step: heat taken from the chocolate over the step [J], and as a rate at its middle [W]."""
     at, back = rows.VESSEL_C * LANES + j, BEFORE_AT * LANES
@@ -281,7 +284,7 @@ def _vessel(b: Array, j: int, h: float, edge_C: float, per_bulk: float) -> tuple
     return capacity * (t1 - t) - outside, into
 
 
-@njit(**_INLINE)
+@inlined
 def _march(b: Array, k: Array, h: float) -> None:
     """One step of every lane of a block."""
     back = BEFORE_AT * LANES
@@ -291,7 +294,7 @@ def _march(b: Array, k: Array, h: float) -> None:
         split_mid = midpoint(split, b[back + rows.SPLIT_K * LANES + j])
         vessel_mid = midpoint(b[rows.VESSEL_C * LANES + j], b[back + rows.VESSEL_C * LANES + j])
         mass = b[rows.BULK_kg * LANES + j]
-        capacity = mass * k[K_HEAT] + b[rows.WATER_kg * LANES + j] * _WATER_HEAT
+        capacity = mass * k[K_HEAT] + b[rows.WATER_kg * LANES + j] * WATER_HEAT_J_kgK
         per_bulk = 1.0 / (capacity + 1e-9)
         solid_mass = 0.0
         for c in range(rows.CLASSES):
@@ -300,7 +303,6 @@ def _march(b: Array, k: Array, h: float) -> None:
         heat = b[_HEAT * LANES + j]
         warming = heat / ((mass + _SPHERE * k[K_DENSITY] * solid_mass) * k[K_HEAT] + 1e-9)
 
-        freed = _crystals(b, k, j, h, t_mid)
         lost_0, shed_0, seed_0 = _piece(b, k, j, 0, h, t_mid, per_bulk, warming)
         lost_1, shed_1, seed_1 = _piece(b, k, j, 1, h, t_mid, per_bulk, warming)
         lost_2, shed_2, seed_2 = _piece(b, k, j, 2, h, t_mid, per_bulk, warming)
@@ -311,10 +313,10 @@ def _march(b: Array, k: Array, h: float) -> None:
 
         shed = shed_0 + shed_1 + shed_2
         seeded = b[rows.PIECE_QUALITY * LANES + j] * (seed_0 + seed_1 + seed_2)
-        b[rows.FORM_V_kg * LANES + j] += seeded
+        freed = _crystals(b, k, j, h, t_mid, seeded)
         b[rows.BULK_kg * LANES + j] = mass + shed
         b[rows.BULK_FAT_kg * LANES + j] += shed * k[K_FAT]
-        gained = freed + k[K_LATENT_V] * seeded - lost_0 - lost_1 - lost_2 - to_vessel - h * top
+        gained = freed - lost_0 - lost_1 - lost_2 - to_vessel - h * top
         gained += h * warming * mass * k[K_HEAT]
         t1 = (capacity * t + gained) / (capacity + shed * k[K_HEAT] + 1e-9)
         b[back + rows.BULK_C * LANES + j] = t
@@ -322,7 +324,7 @@ def _march(b: Array, k: Array, h: float) -> None:
         b[_JUMP * LANES + j] = max(b[_JUMP * LANES + j], abs(t1 - t))
 
         stir = b[_STIR * LANES + j]
-        mix = -(_DIFFUSION + _MIXING * stir)
+        mix = -(DIFFUSION + MIXING * stir)
         rate = 2.0 * (top + flow) * per_bulk + mix * split_mid
         b[back + rows.SPLIT_K * LANES + j] = split
         b[rows.SPLIT_K * LANES + j] = split + h * phi(h * mix) * (rate + mix * (split - split_mid))
@@ -332,11 +334,11 @@ def _march(b: Array, k: Array, h: float) -> None:
         lag = b[_LAG * LANES + j]
         b[back + rows.PROBE_C * LANES + j] = probe
         b[rows.PROBE_C * LANES + j] = probe + h * phi(-h * lag) * (lag * (seen - probe_mid) - lag * (probe - probe_mid))
-        hot = max(t_mid + _HOT_SPOT * warming / (1.0 + 4.0 * stir) - k[K_SCORCH], 0.0) * 0.1
-        b[rows.SCORCH * LANES + j] += h * _SCORCH_RATE * hot * hot
+        hot = max(t_mid + HOT_SPOT * warming / (1.0 + 4.0 * stir) - k[K_SCORCH], 0.0) * 0.1
+        b[rows.SCORCH * LANES + j] += h * SCORCH_RATE * hot * hot
 
 
-@njit(**_INLINE)
+@inlined
 def _begin(b: Array, k: Array, h: float) -> None:
     """Half a step of its own gives the first midpoint after a change: ``before = y − 2·(y_half − y)``."""
     for row in range(rows.DYNAMIC):
@@ -350,7 +352,7 @@ def _begin(b: Array, k: Array, h: float) -> None:
             b[(BEFORE_AT + row) * LANES + j] = start - 2.0 * (half - start)
 
 
-@njit(**_OPTIONS)
+@kernel
 def _stretch(b: Array, k: Array, steps: int, h: float, restart: bool) -> float:
     """March without a guard; returns the largest change of temperature in one step over all lanes [K]."""
     for j in range(LANES):
@@ -365,7 +367,20 @@ def _stretch(b: Array, k: Array, steps: int, h: float, restart: bool) -> float:
     return largest
 
 
-@njit(**_OPTIONS)
+@kernel
+def _crowded(b: Array, k: Array) -> bool:
+    """Whether in any lane pieces outweigh the melt: then little melt answers fast to much solid."""
+    most = 0.0
+    for j in range(LANES):
+        pieces = 0.0
+        for c in range(rows.CLASSES):
+            d = b[(rows.PIECE_m + c) * LANES + j]
+            pieces += b[(rows.PIECE_COUNT + c) * LANES + j] * d * d * d
+        most = max(most, _SPHERE * k[K_DENSITY] * pieces - b[rows.BULK_kg * LANES + j])
+    return most > 0.0
+
+
+@kernel
 def step(block: Array, k: Array, steps: int, dt_s: float, restart: bool) -> None:
     """March a prepared block by ``steps`` steps of ``dt_s`` seconds.
 
@@ -385,9 +400,10 @@ def step(block: Array, k: Array, steps: int, dt_s: float, restart: bool) -> None
         now = min(_STRETCH, steps - done)
         for i in range(rows.STATES * LANES):
             block[_SAVED * LANES + i] = block[i]
-        jump = _stretch(block, k, now, dt_s, restart)
+        crowded = _crowded(block, k)
+        jump = _JUMP_LIMIT_K if crowded else _stretch(block, k, now, dt_s, restart)
         restart = False
-        if not jump <= _JUMP_LIMIT_K:
+        if crowded or not jump <= _JUMP_LIMIT_K:
             for i in range(rows.STATES * LANES):
                 block[i] = block[_SAVED * LANES + i]
             _stretch(block, k, 4 * now, 0.25 * dt_s, True)

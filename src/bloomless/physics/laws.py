@@ -8,12 +8,12 @@ those of dark chocolate; shares of crystals are of the fat outside pieces.
 from __future__ import annotations
 
 import math
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from bloomless.numerics.compiled import inlined
 from bloomless.numerics.exponential import two_thirds_power
 from bloomless.physics.constants import BOWL, PIECES
 
@@ -23,11 +23,11 @@ __all__ = [
     "piece_rates",
     "solid_share",
     "solid_share_of",
+    "solid_slope",
     "unstable_nucleation",
     "weather_factor",
 ]
 
-_INLINE: Final[dict[str, Any]] = {"error_model": "numpy", "forceinline": True, "cache": True}
 
 # Solid fat of tempered West African cocoa butter: ½ of the change of slope at each knot; see materials.fats.
 KNOTS_C: Final = (8.0, 18.0, 23.5, 28.5, 31.5, 34.0, 35.5)
@@ -72,7 +72,7 @@ _FINES: Final = PIECES["fines_m"].value
 _PER_FIRM: Final = 1.0 / PIECES["firm_solid"].value
 
 
-@njit(**_INLINE)
+@inlined
 def solid_share(theta_C: float) -> float:
     """Solid share of tempered cocoa butter at equilibrium [-]; falls from 0.93 at 8 °C to exactly 0 at 35.5 °C."""
     a = max(KNOTS_C[0] - theta_C, 0.0)
@@ -86,6 +86,17 @@ def solid_share(theta_C: float) -> float:
     return low + BENDS[4] * e * e + BENDS[5] * f * f + BENDS[6] * g * g
 
 
+@inlined
+def solid_slope(theta_C: float) -> float:
+    """Derivative of ``solid_share`` [1/K]; never positive."""
+    a, b = max(KNOTS_C[0] - theta_C, 0.0), max(KNOTS_C[1] - theta_C, 0.0)
+    c, d = max(KNOTS_C[2] - theta_C, 0.0), max(KNOTS_C[3] - theta_C, 0.0)
+    e, f = max(KNOTS_C[4] - theta_C, 0.0), max(KNOTS_C[5] - theta_C, 0.0)
+    g = max(KNOTS_C[6] - theta_C, 0.0)
+    low = BENDS[0] * a + BENDS[1] * b + BENDS[2] * c + BENDS[3] * d
+    return -2.0 * (low + BENDS[4] * e + BENDS[5] * f + BENDS[6] * g)
+
+
 def solid_share_of(theta_C: NDArray[np.float64]) -> NDArray[np.float64]:
     """``solid_share`` of an array."""
     out = np.zeros_like(theta_C, dtype=np.float64)
@@ -94,7 +105,7 @@ def solid_share_of(theta_C: NDArray[np.float64]) -> NDArray[np.float64]:
     return out
 
 
-@njit(**_INLINE)
+@inlined
 def weather_factor(difference_K: float) -> float:
     """Heat loss at this difference to the room over that at 20 K [-]: ``((ΔT² + 1)/401)^(1/16)``.
 
@@ -104,7 +115,7 @@ def weather_factor(difference_K: float) -> float:
     return math.sqrt(math.sqrt(math.sqrt(math.sqrt((difference_K * difference_K + 1.0) / _LOSS))))
 
 
-@njit(**_INLINE)
+@inlined
 def unstable_nucleation(theta_C: float, shear: float) -> float:
     """New unstable crystals [share of fat/s]; ``shear`` is 0 at rest, 1 stirred steadily, times the help of sugar."""
     cool = max(_UNSTABLE_FROM - theta_C, 0.0)
@@ -113,7 +124,7 @@ def unstable_nucleation(theta_C: float, shear: float) -> float:
     return _UNSTABLE_NUCLEATION * cool * cool * sheared + _BURST * burst * burst * burst * burst
 
 
-@njit(**_INLINE)
+@inlined
 def form_v_growth(theta_C: float, hold_1_s: float, cold_1_sK: float) -> float:
     """Growth constant of form V [1/s] in ``dx/dt = k·x^(2/3)·(x_eq − x)``.
 
@@ -129,7 +140,7 @@ def form_v_growth(theta_C: float, hold_1_s: float, cold_1_sK: float) -> float:
     return awake * slow * fast / (slow + fast + 1e-12)
 
 
-@njit(**_INLINE)
+@inlined
 def crystal_rates(
     theta_C: float,
     v: float,
@@ -169,7 +180,7 @@ def crystal_rates(
     turn = convert * warm * warm * (1.0 + _CONVERT_STIR * stir)
     new_form_v = new_v * stir * max(_NUCLEATION_BELOW - theta_C, 0.0) * max(_NUCLEATION_BELOW - theta_C, 0.0)
     dv = speed * max(solid - v - u, 0.0) + turn * u + new_form_v - lost * v - _DISSOLVE * max(v - solid, 0.0)
-    slope_v = -(lost + _DISSOLVE + speed)
+    slope_v = -(lost + _DISSOLVE * min(max(1000.0 * (v - solid), 0.0), 1.0) + speed)
 
     u_eq = butter * min(_U_SOLID * max(_U_SOLID_FROM - theta_C, 0.0), _U_SOLID_MOST)
     speed_u = grow_u * max(_IV_END - theta_C, 0.0) * two_thirds_power(u)
@@ -183,7 +194,7 @@ def crystal_rates(
     return dv, slope_v, du, slope_u, ds, -_FIRST_MELT
 
 
-@njit(**_INLINE)
+@inlined
 def piece_rates(
     diameter_m: float,
     piece_C: float,
@@ -196,13 +207,13 @@ def piece_rates(
     diffusivity_m2_s: float,
     latent_K: float,
     heating_K_s: float,
-) -> tuple[float, float, float, float, float, float]:
-    """Rates of one size class of seed pieces: diameter [m/s], temperature [K/s], solid share [1/s], and three helpers.
+) -> tuple[float, float, float, float, float, float, float]:
+    """Rates of one size class of seed pieces: diameter [m/s], temperature [K/s] and solid share [1/s].
 
     ::
 
         dT/dt = 6 α Nu/d²·(T_bulk − T) + (w_f ΔH/c)·dX/dt + P/(m c)
-        dX/dt = −0.2 (X − X_eq(T))₊ + 0.002 (X_eq(T) − X)₊
+        dX/dt = −0.1 (X − X_eq(T))₊ + 0.002 (X_eq(T) − X)₊
         dd/dt = −e·d/(d + 0.1 mm),  e = shed·[stir·1.1e-5 (1 − X/0.55)₊² + 3e-4 (0.04/(0.04 + X))⁴] m/s
 
     Nu combines creeping flow past a sphere, ``1 + (1 + Pe)^(1/3)`` [Clift, Grace & Weber 1978], in series with the
@@ -211,16 +222,20 @@ def piece_rates(
     Returns
     -------
     tuple
-        ``(dd, slope_d, warming rate 6αNu/d² [1/s], dX, slope_X, dT)``.
+        ``(dd, slope_d, dX, slope_X, dT, slope_T, 6αNu/d²)``; the slopes, 1/s, only steer the integrator.
     """
     peclet_root = math.sqrt(stir * diameter_m * (_SLIP / diffusivity_m2_s))
     nusselt = (1.53 + 0.352 * peclet_root) / ((1.0 + 0.066 * peclet_root) * (diameter_m * diameter_m + 1e-9))
     warming = 6.0 * diffusivity_m2_s * nusselt
-    excess = solid - butter * solid_share(piece_C - shift_K)
+    theta = piece_C - shift_K
+    excess = solid - butter * solid_share(theta)
+    softening = min(max(1000.0 * excess, 0.0), 1.0)
+    slope_x = -(_HARDEN + (_SOFTEN - _HARDEN) * softening)
+    slope_t = -warming - latent_K * slope_x * butter * solid_slope(theta)
     d_solid = -(_SOFTEN * max(excess, 0.0) + _HARDEN * min(excess, 0.0))
     d_piece = warming * (bulk_C - piece_C) + latent_K * d_solid + heating_K_s
     soft = max(1.0 - solid * _PER_FIRM, 0.0)
     weak = _APART_SOLID / (_APART_SOLID + solid)
     speed = shed * (stir * _SHED * soft * soft + _APART * (weak * weak) * (weak * weak))
     slope_d = -speed / (diameter_m + _FINES)
-    return slope_d * diameter_m, slope_d, warming, d_solid, -_SOFTEN, d_piece
+    return slope_d * diameter_m, slope_d, d_solid, slope_x, d_piece, slope_t, warming

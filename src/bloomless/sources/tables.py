@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import csv
+import hashlib
 import json
 import tomllib
 from importlib import resources
 from typing import Any
 
-__all__ = ["names_in", "read_csv", "read_json", "read_text", "read_toml"]
+__all__ = ["fingerprint", "names_in", "read_csv", "read_json", "read_text", "read_toml"]
 
 
 def read_text(package: str, name: str) -> str:
@@ -38,3 +39,14 @@ def read_json(package: str, name: str) -> Any:
 def read_toml(package: str, name: str) -> dict[str, Any]:
     """Content of a packaged TOML file."""
     return tomllib.loads(read_text(package, name))
+
+
+def fingerprint(packages: tuple[str, ...]) -> str:
+    """Digest of every file that stands directly in these packages: what compiled code was made from."""
+    digest = hashlib.blake2b(digest_size=16)
+    for package in packages:
+        for file in sorted(resources.files(package).iterdir(), key=lambda found: found.name):
+            if file.name.endswith((".py", ".csv", ".toml", ".json")):
+                digest.update(file.name.encode())
+                digest.update(file.read_bytes())
+    return digest.hexdigest()
