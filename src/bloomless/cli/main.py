@@ -13,7 +13,7 @@ import typer
 from rich.console import Console
 
 from bloomless import __version__
-from bloomless.cli import schema, serve, sources, study
+from bloomless.cli import bench, replay, schema, serve, sources, study
 from bloomless.errors import BloomlessError, DeviceFailure, StorageFailure
 
 __all__ = ["app", "main"]
@@ -27,6 +27,8 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 # One module a command or group of commands; each brings its own function, help included.
+app.command("bench")(bench.bench)
+app.command("replay")(replay.replay)
 app.command("schema")(schema.schema)
 app.command("sources")(sources.sources)
 app.command("serve")(serve.serve)
