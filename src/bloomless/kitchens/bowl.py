@@ -215,8 +215,8 @@ def truth(bowl: Bowl, kitchen: Kitchen) -> Truth:
     lumps_kg = float(pieces[:, :, PIECE_kg][_diameters_m(pieces) > PIECE_SIZE_m].sum())
     melt_kg = float(zones[:, MASS_kg].sum())
     batch_kg = melt_kg + pieces_kg + bowl.water_kg
-    fat_kg = (melt_kg + pieces_kg) * p[POSITION["fat_share"]]
-    v, u, first = (100.0 * float(zones[:, column].sum()) / fat_kg for column in (FORM_V_kg, UNSTABLE_kg, FIRST_CROP_kg))
+    fat_kg = (melt_kg + pieces_kg) * float(p[POSITION["fat_share"]])
+    v, u, first = (float(100.0 * zones[:, column].sum() / fat_kg) for column in (FORM_V_kg, UNSTABLE_kg, FIRST_CROP_kg))
     warm = float((zones[:, MASS_kg] * zones[:, HEAT_C]).sum()) / melt_kg
     low, high = kitchen.window_C
     checks = {
@@ -227,7 +227,7 @@ def truth(bowl: Bowl, kitchen: Kitchen) -> Truth:
         "unstable": u > UNSTABLE_RATIO * v,
         "lumps": lumps_kg > PIECES_SHARE * batch_kg,
         "water": bowl.water_kg > WATER_SHARE * batch_kg,
-        "scorched": bowl.bodies[HOTTEST_C] > SCORCHED_C[kitchen.kind],
+        "scorched": float(bowl.bodies[HOTTEST_C]) > SCORCHED_C[kitchen.kind],
     }
     wrong = tuple(name for name, failed in checks.items() if failed)
     return Truth(

@@ -204,6 +204,12 @@ class Hands:
         self.world.pass_time(30.0)
         return line
 
+    def remove(self, told_g: float) -> Line:
+        """Deposit into moulds."""
+        line = self._write({"what": "remove", "mass_g": round(told_g, 1)})
+        self.world.remove(self._mass_kg(told_g))
+        return line
+
     def stir(self, vigour: str) -> Line:
         """From now on."""
         self.world.vigour = vigour

@@ -183,7 +183,9 @@ def _probe(chance: Generator, numbers: dict[str, float]) -> Probe:
     return Probe(kind, offset, lag, numbers["probe_noise_K"], step)
 
 
-def draw_kitchen(chance: Generator, kind: str | None = None, fault: str | None = None) -> Kitchen:
+def draw_kitchen(
+    chance: Generator, kind: str | None = None, fault: str | None = None, *, mass_kg: float | None = None
+) -> Kitchen:
     """Draw a kitchen.
 
     Parameters
@@ -194,12 +196,16 @@ def draw_kitchen(chance: Generator, kind: str | None = None, fault: str | None =
         ``dark``, ``milk``, ``white`` or ``cocoa_butter``; drawn where ``None``.
     fault
         Name of a fault of the world (`faults.FAULTS`) that will happen; ``None`` for none.
+    mass_kg
+        Melt in the bowl at the start; drawn where ``None``.
     """
     if kind is None:
         kind = str(chance.choice(list(KIND_SHARES), p=list(KIND_SHARES.values())))
     elif kind not in KINDS:
         raise UnknownName("chocolate", kind, KINDS)
     numbers = draw_numbers(chance, kind)
+    if mass_kg is not None:
+        numbers["mass_kg"] = mass_kg
     numbers["form_v_limit_C"] -= numbers["softening_K_pct"] * (numbers["milk_fat_pct"] - MILK_FAT_REFERENCE_PCT[kind])
     curve, top = solid_fat_curve(numbers)
     material = str(chance.choice(["steel", "glass", "plastic", "ceramic"], p=[0.42, 0.25, 0.28, 0.05]))
