@@ -88,10 +88,10 @@ def _standing_answer(
         alerts=alerts,
         before=None,
     )
-    if order is not None and standing.carried_out_at_s is None and order.do != "stir" and now <= standing.given_at_s:
-        return replace(aged, next=order, before=last.before), standing
-    if order is not None and order.do == "stir" and now <= standing.given_at_s:
-        return replace(aged, next=order, before=last.before), standing
+    given = order is not None and standing.carried_out_at_s is None and standing.asked_at_s is None
+    if order is not None and given and (order.do != "stir" or now <= standing.given_at_s):
+        # The same order under the same name, until its event comes: a busy cook sees it when free.
+        return replace(aged, next=order, before=last.before if now <= standing.given_at_s else None), standing
     if order is not None or now < standing.wait_until_s:
         return replace(aged, next=_meanwhile(standing, outlook, now)), standing
     return None

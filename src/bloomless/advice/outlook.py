@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -63,7 +63,16 @@ class Outlook:
     @cached_property
     def members(self) -> Members:
         """What a plan works on."""
+        return self.members_of(self.sample)
+
+    def members_later(self, seconds: float) -> Members:
+        """The same members some seconds later, only stirred."""
         sample = self.sample
+        around = Surroundings(room_C=sample.start.room_C, stir=1.0)
+        return self.members_of(replace(sample, ensemble=advance(sample.ensemble, around, seconds)))
+
+    def members_of(self, sample: Belief) -> Members:
+        """A sample of the belief as a plan sees it."""
         seen = shown(sample)
         return Members(
             ensemble=sample.ensemble,

@@ -60,7 +60,7 @@ class Rated:
 def _cost(outcome: Outcome, k: int, order: Order, prices: Prices, melt_g: float) -> Array:
     done = outcome.done[k]
     cost = outcome.minutes[k] + (1.0 - done) * prices.never + prices.act * outcome.acts[k]
-    cost = cost + prices.seed_per_pct * 100.0 * 1000.0 * outcome.seed_kg[k] / melt_g + prices.settle
+    cost = cost + prices.seed_per_pct * 100.0 * 1000.0 * outcome.seed_kg[k] / melt_g
     own = prices.sieve if order.do == "sieve" else (prices.act if is_action(order) else 0.0)
     return np.asarray(cost + own, dtype=np.float64)
 

@@ -10,7 +10,15 @@ import numpy.typing as npt
 from bloomless.advice.candidates import Scene, candidates
 from bloomless.advice.orders import Before, Order, Standing
 from bloomless.advice.outlook import Outlook
-from bloomless.advice.plan import Rated, answers_of_check, answers_of_look, answers_of_smear, rated, worth_of_answers
+from bloomless.advice.plan import (
+    Members,
+    Rated,
+    answers_of_check,
+    answers_of_look,
+    answers_of_smear,
+    rated,
+    worth_of_answers,
+)
 from bloomless.advice.prices import Prices
 from bloomless.advice.prospects import Work
 from bloomless.advice.safety import in_steps
@@ -28,6 +36,8 @@ LOOK_LASTS_S = 100.0
 """A look is fresh so long, if nothing was done since."""
 LOOK_REST_S = 40.0
 LEAST_CHANCE = 0.5
+MAY_BE_READY = 0.3
+"""Above this chance after a wait, waiting is priced without second sight."""
 
 
 @dataclass(frozen=True)
@@ -94,11 +104,43 @@ def _use(outlook: Outlook, prices: Prices) -> Rated:
     return Rated(order, np.asarray(cost, dtype=np.float64), chance, 0.0)
 
 
+def _look_worth(members: Members, use_cost: Array, go_on: Array, prices: Prices) -> float:
+    """Price of looking at these members and then either using the bowl or going on, whichever is cheaper."""
+    return prices.look + worth_of_answers(answers_of_look(members), np.vstack([use_cost[None, :], go_on]))
+
+
+def _waits(outlook: Outlook, steps: list[Rated], prices: Prices) -> list[Rated]:
+    """Stirring on, priced without second sight.
+
+    A rollout stops in each member when that member is ready, which no cook can see. So once the bowl may be ready,
+    waiting is worth what can be done after it: use the bowl on what is known, or look first and then use it or go on.
+    """
+    found = []
+    go_on = np.array([step.cost for step in steps]) + prices.settle
+    for step in [step for step in steps if step.order.do == "stir"]:
+        wait_min = (step.order.seconds or 0.0) / 60.0
+        later = outlook.members_later(60.0 * wait_min)
+        blind = step.mean_cost + prices.settle
+        if float(later.chance.mean()) > MAY_BE_READY:
+            use_cost = prices.failed * (1.0 - later.chance)
+            blind = wait_min + min(float(use_cost.mean()), _look_worth(later, use_cost, go_on, prices))
+        found.append(replace(step, cost=np.full_like(step.cost, blind)))
+    return found
+
+
 def _evidence(
-    belief: Belief, standing: Standing, outlook: Outlook, steps: list[Rated], prices: Prices, smear_allowed: bool
+    belief: Belief,
+    standing: Standing,
+    outlook: Outlook,
+    steps: list[Rated],
+    use: Rated | None,
+    prices: Prices,
+    smear_allowed: bool,
 ) -> list[Rated]:
     """A look, a smear and a check, priced by what choosing after their answers saves."""
-    costs = np.array([step.cost for step in steps])
+    costs = np.array([step.cost for step in steps]) + prices.settle
+    if use is not None:
+        costs = np.vstack([use.cost[None, :], costs])
     best = min(steps, key=lambda step: step.mean_cost)
     found: list[tuple[Order, float]] = []
     rested = standing.look_ordered_at_s is None or belief.at_s - standing.look_ordered_at_s >= LOOK_REST_S
@@ -182,12 +224,12 @@ def choose(belief: Belief, standing: Standing, outlook: Outlook, prices: Prices,
     if belief.seeded_at_s is not None:
         steps.append(Rated(replace(again, chance_after=0.9), prices.melt_again * even, 0.9, 35.0))
     use = _use(outlook, prices)
-    backed = _backed(belief, outlook)
     usable = use.chance_after >= LEAST_CHANCE
-    fresh = _fresh(belief)
-    with_use = [*steps, use] if usable else steps
-    ready = [*steps, use] if usable and backed and fresh else list(steps)
-    ready += _evidence(belief, standing, outlook, with_use, prices, smear_allowed)
+    acts = [replace(step, cost=step.cost + prices.settle) for step in steps if step.order.do != "stir"]
+    ready = acts + _waits(outlook, steps, prices)
+    if usable and _backed(belief, outlook) and _fresh(belief):
+        ready.append(use)
+    ready += _evidence(belief, standing, outlook, steps, use if usable else None, prices, smear_allowed)
     ready.sort(key=lambda step: step.mean_cost)
     best = ready[0]
     band = None

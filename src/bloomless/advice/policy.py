@@ -111,7 +111,7 @@ def decide(t: float, v: float, u: float, p: float, batch_kg: float, seed_kg: flo
             code, amount = WARM, centre + 0.5 - t
         elif can_seed and t < aim[LIVE] + 4.5:
             # Land a little above the middle of the window once the seed has melted.
-            share = max((t - (centre + 0.7)) / (aim[LATENT] + t - aim[SEED_C]), 0.04)
+            share = max((t - (high - 0.9)) / (aim[LATENT] + t - aim[SEED_C]), 0.04)
             code, amount = SEED, min(min(share, 0.3) * batch_kg, seed_kg)
         elif t > high and cool and not can_seed:
             code, amount = COOL, t - centre

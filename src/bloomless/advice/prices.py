@@ -15,9 +15,9 @@ __all__ = ["PRICES", "Prices"]
 class Prices:
     """Minutes a thing is worth; frozen so that a study can put another set in its place."""
 
-    failed: float = 60.0
+    failed: float = 90.0
     """A batch used that is not in temper."""
-    never: float = 25.0
+    never: float = 40.0
     """A rollout that does not come into temper within the horizon, on top of the horizon."""
     act: float = 0.8
     """One thing asked of the cook."""
@@ -29,9 +29,9 @@ class Prices:
     smear: float = 4.0
     """A smear: the minutes until it speaks, less what is waited for anyway, and the act."""
     check: float = 3.5
-    settle: float = 0.8
-    """What every way but use-it has still to pay at its end: a last look."""
-    melt_again: float = 45.0
+    settle: float = 3.0
+    """What every way but use-it has still to pay at its end: a last look, and what it may have overlooked."""
+    melt_again: float = 50.0
     change_of_mind: float = 0.5
     """A new plan must be so much better than the standing one."""
 

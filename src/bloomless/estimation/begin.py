@@ -88,6 +88,7 @@ def begin(
     if not settings.bias:
         parameters[rows.PROBE_OFFSET_K] = start.probe.offset_C
     chance = generator(seed, 0)
+    heavier = np.exp(np.log(prior_table()["weighed_start"].spread) * chance.standard_normal(members))
     shown = start.temperature_C
     flags: tuple[Flag, ...] = ()
     if shown is not None and shown > HOTTEST_BELIEVED_C and 20.0 <= (shown - 32.0) / 1.8 <= HOTTEST_BELIEVED_C:
@@ -104,6 +105,8 @@ def begin(
     holds_kg = start.mass_g / 1000.0
     bowl = Bowl(mix, vessel_of(start.vessel, holds_kg), holds_kg, room_C=start.room_C, probe=start.probe.kind)
     ensemble = begin_bowl(bowl, parameters, state=start.state, temperature_C=np.clip(warm, -20.0, 130.0))
+    for row in (rows.BULK_kg, rows.BULK_FAT_kg, rows.PIECE_COUNT + 2):
+        ensemble.state[row] *= heavier
     ensemble.state[rows.VESSEL_C] += 1.5 * chance.standard_normal(members) - 1.0
     cook = np.zeros((COOK_ROWS, members))
     lasting = np.log(prior("eye_lasting"))
