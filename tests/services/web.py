@@ -13,8 +13,10 @@ import pytest
 from starlette.testclient import TestClient
 
 from bloomless.assembly import House, open_house, places
+from bloomless.assembly.craft import CraftMaker
 from bloomless.web import Door, create_app
 from bloomless.web.server import configured, listening_socket
+from services.plain_craft import PlainMaker
 
 OUT = Path(__file__).resolve().parents[2] / "out"
 """Screenshots go here."""
@@ -57,17 +59,19 @@ def house(tmp_path: Path, clock: Clock) -> Iterator[House]:
 
 @pytest.fixture
 def client(house: House) -> Iterator[TestClient]:
-    with TestClient(create_app(house), base_url="http://localhost:8750", follow_redirects=False) as client:
+    with TestClient(
+        create_app(house, maker=PlainMaker()), base_url="http://localhost:8750", follow_redirects=False
+    ) as client:
         yield client
 
 
 @contextmanager
-def serving(house: House, door: Door | None = None) -> Iterator[str]:
+def serving(house: House, door: Door | None = None, maker: CraftMaker | None = None) -> Iterator[str]:
     """A server in a thread of its own; yields its address."""
     listener = listening_socket("127.0.0.1", 0)
     listener.listen(128)  # from here on a connection waits instead of being refused
     door = door or Door("127.0.0.1", listener.getsockname()[1])
-    server = configured(house, door)
+    server = configured(house, door, maker or PlainMaker())
     thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
     thread.start()
     try:

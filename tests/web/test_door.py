@@ -7,6 +7,7 @@ from bloomless.errors import ImpossibleInput
 from bloomless.web import Door, create_app
 from bloomless.web.door import SIGN_IN_COOKIE
 from bloomless.web.sign_in import set_secret
+from services.plain_craft import PlainMaker
 
 PHRASE = "tide under the boathouse"
 PAGE = {"accept": "text/html"}
@@ -17,7 +18,7 @@ def away(house):
     """A client of a house that listens on the kitchen's network."""
     set_secret(house, "owner", PHRASE)
     set_secret(house, "bench", "246810")
-    app = create_app(house, Door("0.0.0.0", 8750, tls=True))
+    app = create_app(house, Door("0.0.0.0", 8750, tls=True), PlainMaker())
     with TestClient(app, base_url="https://kitchen.local:8750", follow_redirects=False) as client:
         yield client
 

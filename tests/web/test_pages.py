@@ -7,6 +7,7 @@ from bloomless.web.app import create_app
 from bloomless.web.forms import Form
 from bloomless.web.view import View
 from bloomless.web.words import chosen_language, language_name, script_words
+from services.plain_craft import PlainMaker
 
 PAGE = {"accept": "text/html"}
 
@@ -44,7 +45,7 @@ def test_errors_as_page_and_as_problem(client):
 
 
 def test_an_unexpected_error_says_so_without_its_inside(house, monkeypatch):
-    app = create_app(house)
+    app = create_app(house, maker=PlainMaker())
 
     @app.get("/broken")
     async def broken():

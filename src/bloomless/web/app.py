@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import asyncio
+import secrets
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 from importlib import resources
 from typing import Any
 
 from fastapi import FastAPI, Request
+from starlette.concurrency import run_in_threadpool
 from starlette.middleware.gzip import GZipMiddleware
 from starlette.responses import JSONResponse, Response
 from starlette.staticfiles import StaticFiles
@@ -13,7 +18,12 @@ from starlette.types import Scope
 
 from bloomless import __version__
 from bloomless.assembly import House
+from bloomless.assembly.bowls import Bowls
+from bloomless.assembly.craft import CraftMaker
+from bloomless.assembly.notices import listening
+from bloomless.assembly.working import bench_maker
 from bloomless.web import problems
+from bloomless.web.bench_api import add_event_schema
 from bloomless.web.door import Door, Doorkeeper
 from bloomless.web.house_settings import HouseSettings
 from bloomless.web.pages import FAMILIES, bench_may, navigation
@@ -25,6 +35,25 @@ from bloomless.web.words import LANGUAGES, script_words, translations
 __all__ = ["Door", "create_app"]
 
 _KEEP_FOR_EVER = "public, max-age=31536000, immutable"
+
+
+@asynccontextmanager
+async def _life(app: FastAPI) -> AsyncIterator[None]:
+    """From the start of the server to its end: bowls are looked after, and kept at the end."""
+    bowls: Bowls = app.state.bowls
+    bowls.warm_up()
+    caring = asyncio.create_task(_look_after(bowls))
+    with listening(app.state.house, bowls.hear):
+        yield
+    app.state.closing.set()
+    caring.cancel()
+    await run_in_threadpool(bowls.close)
+
+
+async def _look_after(bowls: Bowls) -> None:
+    while True:
+        await asyncio.sleep(1.0)
+        await run_in_threadpool(bowls.look_after)
 
 
 class _KeptFiles(StaticFiles):
@@ -40,7 +69,7 @@ class _KeptFiles(StaticFiles):
         return await super().get_response(name or path, scope)
 
 
-def create_app(house: House, door: Door | None = None) -> FastAPI:
+def create_app(house: House, door: Door | None = None, maker: CraftMaker | None = None) -> FastAPI:
     """The app of an opened house.
 
     Parameters
@@ -49,18 +78,22 @@ def create_app(house: House, door: Door | None = None) -> FastAPI:
         The opened house.
     door
         The address it will listen on; decides whether a sign-in is asked for.
+    maker
+        Makes what works a bowl; the bench's own unless given.
 
     Returns
     -------
     FastAPI
-        An ASGI app. ``app.state`` carries ``house``, ``door``, ``settings`` and ``attempts`` for the routers.
+        An ASGI app. ``app.state`` carries ``house``, ``door``, ``bowls``, ``settings`` … for the routers.
     """
     door = door or Door()
     app = FastAPI(
         title="Bloomless", version=__version__, docs_url=None, redoc_url=None, openapi_url=None,
-        description="The bench log over HTTP. Errors are problem details after RFC 9457.",
+        description="The bench log over HTTP. Errors are problem details after RFC 9457.", lifespan=_life,
     )  # fmt: skip
-    app.state.house, app.state.door = house, door
+    app.state.house, app.state.door, app.state.closing = house, door, asyncio.Event()
+    app.state.bowls = Bowls(house, maker or bench_maker())
+    app.state.new_id = lambda: secrets.token_hex(8)
     app.state.settings = HouseSettings(house)
     app.state.attempts = Attempts(house.clock)
     for family in FAMILIES:
@@ -104,4 +137,7 @@ def _add_small_routes(app: FastAPI) -> None:
     @app.get("/api/v1/openapi.json", include_in_schema=False)
     async def schema() -> Response:
         """The OpenAPI schema."""
-        return JSONResponse(app.openapi())
+        described = app.openapi()
+        if "BenchEvent" not in described.get("components", {}).get("schemas", {}):
+            add_event_schema(described)
+        return JSONResponse(described)

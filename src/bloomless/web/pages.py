@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from typing import Final
 
-from bloomless.web import home, settings_page, sign_in
+from bloomless.web import bench_api, bench_page, home, settings_page, sign_in
 from bloomless.web.families import Family, Group, Link
 
 __all__ = ["FAMILIES", "bench_may", "navigation"]
 
 FAMILIES: Final[tuple[Family, ...]] = (
     home.FAMILY,
+    bench_api.FAMILY,
+    bench_page.FAMILY,
     settings_page.FAMILY,
     sign_in.FAMILY,
 )

@@ -38,7 +38,7 @@ def _environment(language: str) -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.install_gettext_translations(translations(language), newstyle=True)  # type: ignore[attr-defined]
+    environment.install_gettext_translations(translations(language), newstyle=False)  # type: ignore[attr-defined]
     environment.filters["script_json"] = _script_json
     return environment
 

@@ -10,6 +10,7 @@ from typing import Any
 import uvicorn
 
 from bloomless.assembly import House
+from bloomless.assembly.craft import CraftMaker
 from bloomless.web.app import create_app
 from bloomless.web.certificate import kitchen_certificate
 from bloomless.web.door import Door
@@ -70,14 +71,14 @@ def _in_url(name: str) -> str:
     return name
 
 
-def configured(house: House, door: Door) -> uvicorn.Server:
-    """A server that has not started yet."""
+def configured(house: House, door: Door, maker: CraftMaker | None = None) -> uvicorn.Server:
+    """A server that has not started yet; ``maker`` as for ``create_app``."""
     options: dict[str, Any] = {}
     if door.tls:
         certificate = kitchen_certificate(house.places.folder, addresses(door.host), house.clock())
         options = {"ssl_certfile": str(certificate.chain_file), "ssl_keyfile": str(certificate.key_file)}
     config = uvicorn.Config(
-        create_app(house, door),
+        create_app(house, door, maker),
         log_level="warning",
         access_log=False,
         server_header=False,

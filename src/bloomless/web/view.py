@@ -12,7 +12,7 @@ from babel.numbers import format_decimal
 from starlette.requests import Request
 
 from bloomless.quantities import F_from_C, oz_from_g
-from bloomless.web.words import LANGUAGES, chosen_language
+from bloomless.web.words import LANGUAGES, chosen_language, words_version
 
 __all__ = ["COOKIE", "View", "view_of"]
 
@@ -83,7 +83,12 @@ class View:
 
     def for_scripts(self) -> dict[str, str]:
         """What the ES modules need to know."""
-        return {"language": self.language, "temperature": self.temperature, "mass": self.mass}
+        return {
+            "language": self.language,
+            "temperature": self.temperature,
+            "mass": self.mass,
+            "version": words_version(self.language),
+        }
 
 
 def view_of(request: Request, house_wishes: dict[str, str]) -> View:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import io
 import json
 import re
@@ -14,9 +15,10 @@ from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po
 from babel.support import NullTranslations, Translations
 
-__all__ = ["LANGUAGES", "chosen_language", "language_name", "script_words", "translations"]
+__all__ = ["LANGUAGES", "chosen_language", "language_name", "script_words", "translations", "words_version"]
 
 LANGUAGES: Final = ("en", "de")
+SENTENCES: Final = "sentences.po"
 _PACKAGE: Final = "bloomless.web"
 # t("…") in an ES module: double quotes only, so that one pattern finds every text.
 _SCRIPT_TEXT: Final = re.compile(r'\bt\(\s*"((?:[^"\\]|\\.)*)"')
@@ -68,9 +70,24 @@ def _script_texts() -> tuple[str, ...]:
 
 
 @cache
+def _sentences(language: str) -> tuple[str, ...]:
+    """Sentences of alerts, reasons and errors: they come with numbers in them, and stand here with {} for each."""
+    file = resources.files(_PACKAGE) / "words" / language / SENTENCES
+    if language == "en" or not file.is_file():
+        return ()
+    return tuple(str(message.id) for message in read_po(io.BytesIO(file.read_bytes())) if message.id)
+
+
+@cache
+def words_version(language: str) -> str:
+    """Short hash of the texts; stands in the address of the module that carries them."""
+    return hashlib.sha256(script_words(language).encode()).hexdigest()[:10]
+
+
+@cache
 def script_words(language: str) -> str:
     """An ES module that carries the texts the other modules use, in one language."""
     known = translations(language)
-    words = {text: known.gettext(text) for text in _script_texts()}
+    words = {text: known.gettext(text) for text in (*_script_texts(), *_sentences(language))}
     words = {text: said for text, said in words.items() if said != text}
     return f"export default {json.dumps(words, ensure_ascii=False)};\n"

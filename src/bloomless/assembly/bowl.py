@@ -1,0 +1,287 @@
+"""One bowl at work: every event is committed, then taken, then told to whoever watches."""
+
+from __future__ import annotations
+
+import json
+import threading
+from collections import deque
+from collections.abc import Callable, Mapping
+from concurrent.futures import Future
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any, Final
+
+from bloomless.assembly.craft import Craft, CraftMaker, Json
+from bloomless.assembly.house import House
+from bloomless.assembly.trail import Trail
+from bloomless.assembly.workers import Urgency, Workers
+from bloomless.bench.contract import event_from
+from bloomless.bench.ports import StoredEvent
+from bloomless.errors import BloomlessError, Misuse, StorageFailure
+from bloomless.estimation import events as ev
+
+__all__ = ["Bowl", "Listener", "Receipt"]
+
+Listener = Callable[[str, int, str], None]
+"""Gets kind, number and JSON text of each piece of news; is called in a worker thread."""
+SAME_MOMENT_S: Final = 3.0
+"""An act told this little after a newer reading counts as told at the same moment: nobody taps more exactly."""
+AHEAD_EVERY_S: Final = 10.0
+AHEAD_MIN: Final = 8.0
+"""How far the curve is drawn ahead [min]."""
+SNAPSHOT_EVERY: Final = 120
+"""Events between two snapshots."""
+
+
+@dataclass(frozen=True, slots=True)
+class Receipt:
+    """What became of one event that was sent."""
+
+    stored: StoredEvent
+    new: bool
+    """False if its id was known: nothing changed."""
+
+
+class Bowl:
+    """A bowl at work; the methods may be called from any thread."""
+
+    def __init__(self, house: House, maker: CraftMaker, workers: Workers, name: str) -> None:
+        self.house, self.maker, self.workers, self.name = house, maker, workers, name
+        self.craft: Craft | None = None
+        self.trail = Trail()
+        self.started_at: datetime | None = None
+        self.number = 0
+        self.ids: dict[str, int] = {}
+        self.advice: Json = {}
+        self.last_news: dict[str, tuple[int, str]] = {}
+        self.touched_at = house.clock()
+        self._lock = threading.RLock()
+        self._mail: deque[tuple[Mapping[str, Any], str, Future[Receipt]]] = deque()
+        self._mail_lock = threading.Lock()
+        self._advice_lock = threading.Lock()
+        self._advice_due = False
+        self._kept_number = 0
+        self._looked_ahead_s = -1e9
+        self._listeners: set[Listener] = set()
+
+    # ------------------------------------------------------------------ outside
+    def tell(self, event: Mapping[str, Any], event_id: str) -> Future[Receipt]:
+        """Send an event; the future answers when it is committed and taken, or carries the named error."""
+        future: Future[Receipt] = Future()
+        with self._mail_lock:
+            self._mail.append((event, event_id, future))
+        self.workers.do(Urgency.EVENT, self._work)
+        return future
+
+    def listen(self, listener: Listener) -> None:
+        """Hear the news from now on; the latest of each kind comes at once."""
+        with self._lock:
+            self._listeners.add(listener)
+            for kind, (number, text) in self.last_news.items():
+                listener(kind, number, text)
+
+    def unlisten(self, listener: Listener) -> None:
+        """Hear no more."""
+        with self._lock:
+            self._listeners.discard(listener)
+
+    @property
+    def watched(self) -> bool:
+        """Whether anybody listens."""
+        return bool(self._listeners)
+
+    def now_s(self) -> float:
+        """Session time now [s]."""
+        if self.started_at is None:
+            return 0.0
+        return max(0.0, (self.house.clock() - self.started_at).total_seconds())
+
+    def open(self) -> None:
+        """Rebuild the bowl from the log, from the newest snapshot on."""
+        with self._lock:
+            if self.number == 0:
+                kept = self.house.snapshots.load(self.name, form=self.maker.form)
+                if kept is not None:
+                    self._take_up(*kept)
+                self._catch_up()
+                self._news()
+                self._want_advice()
+
+    def catch_up(self) -> None:
+        """Take what another server stored meanwhile."""
+        with self._lock:
+            before = self.number
+            self._catch_up()
+            if self.number > before:
+                self._news()
+                self._want_advice()
+
+    def foreseen(self, actions: list[ev.BowlEvent], minutes: float) -> Json:
+        """What would become of the bowl."""
+        return self._working().foreseen(actions, minutes)
+
+    def ensured_advice(self) -> Json:
+        """The advice that stands; made now if there is none yet."""
+        if not self.advice:
+            self._advise()
+        return self.advice
+
+    # ------------------------------------------------------------------ at work
+    def _working(self) -> Craft:
+        if self.craft is None:
+            raise Misuse(f"Bench {self.name} was not started.", code="not_started")
+        return self.craft
+
+    def _work(self) -> None:
+        with self._lock:
+            taken = False
+            while True:
+                with self._mail_lock:
+                    if not self._mail:
+                        break
+                    event, event_id, future = self._mail.popleft()
+                try:
+                    receipt = self._receive(event, event_id)
+                except BaseException as error:
+                    future.set_exception(error)
+                else:
+                    taken = taken or receipt.new
+                    future.set_result(receipt)
+            if taken:
+                self._news()
+                self._want_advice()
+
+    def _receive(self, raw: Mapping[str, Any], event_id: str) -> Receipt:
+        now = self.house.clock()
+        self.touched_at = now
+        if event_id in self.ids:
+            return Receipt(self.house.log.events(self.name, self.ids[event_id] - 1)[0], new=False)
+        filled = self._with_time(raw, event_id)
+        line = event_from(filled, session_start=self.started_at)
+        if self.craft is None and not isinstance(line.event, ev.Start):
+            raise Misuse("A bench begins with a start.", code="not_started")
+        if self.craft is not None:
+            self.craft.check(line.event)
+        stored, new = self.house.log.append(self.name, filled, event_id=event_id, at=now)
+        self._catch_up()
+        return Receipt(stored, new)
+
+    def _with_time(self, raw: Mapping[str, Any], event_id: str) -> dict[str, Any]:
+        """The event with id and ``at``; an act tapped just before the newest reading moves up to it."""
+        filled = {**raw, "id": event_id}
+        if filled.get("what") == "start":
+            filled.setdefault("at", 0.0)
+            if filled["at"] is None:
+                filled["at"] = 0.0
+            return filled
+        if filled.get("at") is None and filled.get("when") is None:
+            filled["at"] = round(self.now_s(), 2)
+        elif filled.get("at") is None and self.started_at is not None:
+            line = event_from(filled, session_start=self.started_at)
+            filled["at"] = round(line.event.at_s, 2)
+        at = filled.get("at")
+        if self.craft is not None and isinstance(at, int | float) and not isinstance(at, bool):
+            newest_s = self.craft.now_s
+            if newest_s - SAME_MOMENT_S <= at < newest_s:
+                filled["at"] = newest_s
+        return filled
+
+    def _catch_up(self) -> None:
+        """Take every event of the log that was not taken yet: our own, and those of other servers."""
+        for stored in self.house.log.events(self.name, after=self.number):
+            if stored.number == 1:
+                self._begin(stored)
+            else:
+                self._take(stored)
+            self.number = stored.number
+            self.ids[stored.id] = stored.number
+
+    def _begin(self, stored: StoredEvent) -> None:
+        line = event_from(stored.event)
+        if not isinstance(line.event, ev.Start):
+            raise StorageFailure(f"The log of bench {self.name} does not begin with a start.", code="broken_log")
+        self.started_at = line.when or stored.stored_at - timedelta(seconds=line.event.at_s)
+        self.craft = self.maker.begin(line.event, stored.id)
+        self.trail.note(stored, line.event, None, self.craft.believed())
+
+    def _take(self, stored: StoredEvent) -> None:
+        craft = self._working()
+        try:
+            line = event_from(stored.event, session_start=self.started_at)
+            craft.take(line.event, stored.id)
+        except BloomlessError as error:
+            # It was committed by another server at the same moment as something it contradicts: it stays, and says so.
+            self.trail.note(stored, None, error, None)
+        else:
+            self.trail.note(stored, line.event, None, craft.believed())
+        if self.trail.tells(stored.event):
+            self._tell("told", stored.number, self.trail.told[-1])
+
+    # ------------------------------------------------------------------ news
+    def _news(self) -> None:
+        believed = self._working().believed()
+        self._tell("state", self.number, self.trail.state(believed, finished=self._working().finished))
+
+    def _tell(self, kind: str, number: int, news: Json) -> None:
+        text = json.dumps(news, ensure_ascii=False, separators=(",", ":"))
+        if kind != "told":
+            self.last_news[kind] = (number, text)
+        for listener in tuple(self._listeners):
+            listener(kind, number, text)
+
+    def _want_advice(self) -> None:
+        if not self._advice_due:
+            self._advice_due = True
+            self.workers.do(Urgency.ADVICE, self._advise_now)
+
+    def _advise_now(self) -> None:
+        self._advice_due = False
+        self._advise()
+
+    def _advise(self) -> None:
+        # Planning takes longest of all. It reads the belief of one moment, so events need not wait for it.
+        with self._advice_lock:
+            craft, number = self._working(), self.number
+            at_s = craft.now_s
+            advised = craft.advised() | {"number": number, "at": at_s}
+        with self._lock:
+            changed = advised.get("next", {}).get("id") != self.advice.get("next", {}).get("id")
+            self.advice = advised
+            self._tell("advice", number, advised)
+        if changed or number - self._kept_number >= SNAPSHOT_EVERY or craft.finished:
+            self.workers.do(Urgency.STUDY, self.keep)
+        if self.watched and not craft.finished and at_s - self._looked_ahead_s >= AHEAD_EVERY_S:
+            self._looked_ahead_s = at_s
+            self.workers.do(Urgency.STUDY, self._look_ahead)
+
+    def _look_ahead(self) -> None:
+        seen = self._working().foreseen([], AHEAD_MIN)
+        with self._lock:
+            self._tell("ahead", self.number, seen)
+
+    # ------------------------------------------------------------------ snapshots
+    def keep(self) -> None:
+        """Keep a snapshot, unless nothing happened since the last."""
+        with self._lock:
+            if self.craft is None or self.number <= self._kept_number:
+                return
+            state = {
+                "craft": self.craft.state(),
+                "trail": self.trail.state_to_keep(),
+                "started_at": (self.started_at or self.house.clock()).isoformat(),
+                "advice": json.dumps(self.advice),
+                "ids": self.ids,
+            }
+            number = self.number
+            self._kept_number = number
+        self.house.snapshots.save(self.name, number, state, form=self.maker.form)
+
+    def _take_up(self, number: int, state: Any) -> None:
+        self.craft = self.maker.resume(state["craft"])
+        self.trail = Trail.kept(state["trail"])
+        self.started_at = datetime.fromisoformat(state["started_at"])
+        self.advice = json.loads(state["advice"])
+        self.ids = dict(state["ids"])
+        self.number = self._kept_number = number
+        if self.advice:
+            self.last_news["advice"] = (number, json.dumps(self.advice, ensure_ascii=False))

@@ -1,0 +1,163 @@
+"""The bench on screen: every open bowl at a glance, one bowl live, and how a bowl is started."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Mapping
+from datetime import timedelta
+from typing import Any, Final, get_args
+
+from fastapi import APIRouter, Request
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import RedirectResponse, Response
+
+from bloomless.estimation import events as ev
+from bloomless.storage import SessionSummary
+from bloomless.web.bench_api import bench_json, bowl_of, bowls_of
+from bloomless.web.families import Family, Link
+from bloomless.web.forms import Form
+from bloomless.web.render import render
+
+__all__ = ["FAMILY", "bench_title", "open_benches"]
+
+router = APIRouter(include_in_schema=False)
+OPEN_FOR: Final = timedelta(hours=12)
+"""A bench nobody finished counts as open this long."""
+MEANS: Final = get_args(ev.Means)
+MATERIALS: Final = get_args(ev.VesselMaterial)
+KINDS: Final = get_args(ev.ChocolateKind)
+
+
+def bench_title(request: Request, summary: SessionSummary) -> str:
+    """A bench in a few words: chocolate, amount, when it began."""
+    gettext = request.state.gettext
+    names = {
+        "dark": gettext("Dark"),
+        "milk": gettext("Milk"),
+        "white": gettext("White"),
+        "cocoa_butter": gettext("Cocoa butter"),
+    }
+    start = summary.first.event
+    chocolate = start.get("chocolate")
+    kind = chocolate.get("kind", "") if isinstance(chocolate, Mapping) else str(chocolate)
+    mass_g = start.get("mass_g")
+    amount = request.state.view.mass_text(float(mass_g)) if isinstance(mass_g, int | float) else ""
+    return f"{names.get(kind, kind)} {amount} · {request.state.view.clock(summary.first.stored_at)}"
+
+
+def open_benches(request: Request) -> list[SessionSummary]:
+    """Benches that are under way, newest first."""
+    house = request.app.state.house
+    since = house.clock() - OPEN_FOR
+    return [
+        one
+        for one in reversed(house.log.summaries())
+        if one.last.event.get("what") != "finish" and one.last.stored_at >= since
+    ]
+
+
+@router.get("/bench")
+async def benches(request: Request) -> Response:
+    """Every open bowl, live."""
+    found = await run_in_threadpool(open_benches, request)
+    if not found:
+        return RedirectResponse("/start", 303)
+    tiles = [(one.session, bench_title(request, one)) for one in found]
+    return render(request, "benches.html", tiles=tiles, script_view=request.state.view.for_scripts())
+
+
+@router.get("/bench/{bench}")
+async def bench(request: Request, bench: str) -> Response:
+    """One bowl, live."""
+    bowl = await bowl_of(request, bench)
+    boot = await run_in_threadpool(bench_json, bowl)
+    house = request.app.state.house
+    first = (await run_in_threadpool(house.log.events, bench))[0]
+    title = bench_title(request, SessionSummary(bench, bowl.number, first, first))
+    view = request.state.view.for_scripts()
+    return render(
+        request,
+        "bench.html",
+        title=title,
+        boot=boot,
+        means=boot["start"].get("means", ()),
+        script_view=view,
+        words_version=view["version"],
+    )
+
+
+# ---------------------------------------------------------------- starting
+def _last_start(request: Request) -> dict[str, str]:
+    """The form as it was filled in for the last bowl: most bowls are like the one before."""
+    view = request.state.view
+    chosen = {"chocolate": "dark", "mass_g": "800", "material": "steel", "room_C": "21", "state": "melted"}
+    means = {"seed", "melt", "warm_bath", "cool_bath"}
+    summaries = request.app.state.house.log.summaries()
+    if summaries:
+        start = summaries[-1].first.event
+        if start.get("chocolate") in KINDS:
+            chosen["chocolate"] = str(start["chocolate"])
+        chosen["mass_g"] = str(start.get("mass_g", 800))
+        chosen["room_C"] = str(start.get("room_C", 21))
+        vessel = start.get("vessel")
+        if isinstance(vessel, Mapping) and vessel.get("material") in MATERIALS:
+            chosen["material"] = str(vessel["material"])
+        means = set(start.get("means") or means)
+    mass, room = float(chosen.pop("mass_g")), float(chosen.pop("room_C"))
+    shown = {"mass": view.mass_text(mass).split("\u00a0")[0].replace(",", "" if view.language == "en" else ","),
+             "room": view.degrees(room, 0), "temperature": view.degrees(45.0, 0)}  # fmt: skip
+    return chosen | shown | dict.fromkeys(means, "on")
+
+
+def _start_event(form: Form) -> dict[str, Any]:
+    """The start event of what was filled in; errors are noted at the fields."""
+    event: dict[str, Any] = {
+        "what": "start",
+        "chocolate": form.choice("chocolate", KINDS),
+        "state": form.choice("state", ("melted", "pieces", "part_melted")),
+        "mass_g": form.mass_g("mass", at_least=50, at_most=20_000),
+        "temperature_C": form.temperature_C("temperature", at_least=-10, at_most=80, required=False),
+        "room_C": form.temperature_C("room", at_least=-5, at_most=45),
+        "vessel": {"material": form.choice("material", MATERIALS)},
+        "means": [one for one in MEANS if form.values.get(one)] or ["seed"],
+    }
+    return {
+        key: round(value, 2) if isinstance(value, float) else value for key, value in event.items() if value is not None
+    }
+
+
+@router.get("/start")
+async def start(request: Request) -> Response:
+    """What is in front of the cook."""
+    values = await run_in_threadpool(_last_start, request)
+    return _start_page(request, Form(values))
+
+
+def _start_page(request: Request, form: Form, *, before: dict[str, Any] | None = None, status: int = 200) -> Response:
+    return render(request, "start.html", form=form, before=before, status=status)
+
+
+@router.post("/start")
+async def begin(request: Request) -> Response:
+    """Begin the bowl, or work out first what to melt and chop."""
+    form = await Form.posted(request)
+    event = _start_event(form)
+    if not form.ok:
+        return _start_page(request, form, status=422)
+    if "work_out" in form.values:
+        before = await run_in_threadpool(_worked_out, request, event)
+        return _start_page(request, form, before=before)
+    bowl, future = await run_in_threadpool(bowls_of(request).begin, event, request.app.state.new_id())
+    await asyncio.wrap_future(future)
+    return RedirectResponse(f"/bench/{bowl.name}", 303)
+
+
+def _worked_out(request: Request, event: Mapping[str, Any]) -> dict[str, Any]:
+    return bowls_of(request).before(event)
+
+
+FAMILY: Final = Family(
+    router,
+    links=(Link("/bench", "Bench", "Bench", 10), Link("/start", "Start a bowl", "Bench", 20)),
+    bench_paths=("/bench", "/start"),
+)

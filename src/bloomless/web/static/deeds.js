@@ -1,0 +1,140 @@
+// The sheets that ask how much: a keypad for numbers, big choices for words. Presets come from the advice.
+import { t, el, number, typed, sign, shownDegrees, C_of, degreeUnit, shownMass, g_of, massUnit } from "./words.js";
+import { CAUTIONS, METHODS, SURFACES, VESSELS, WHAT } from "./orders.js";
+
+const amount = (name, label, preset, low = 1, high = 20000) => ({ kind: "mass", name, label, preset, low, high });
+const warmth = (name, label, preset, low, high) => ({ kind: "temperature", name, label, preset, low, high });
+const time = (preset, name = "seconds", label = t("How long")) => ({ kind: "seconds", name, label, preset, low: 1, high: 1800 });
+const pick = (name, label, options, preset = null, more = {}) => ({ kind: "pick", name, label, options, preset, ...more });
+
+// What each deed asks. `order` is the advised step, `bowl` what is known of the bowl.
+export const DEEDS = {
+  seed: (order, bowl) => [amount("mass_g", t("How much seed"), order.do === "add_seed" ? order.mass_g : bowl.before?.seed_now_g ?? 50),
+    pick("form", t("What it is"), { tempered: t("tempered"), bloomed: t("bloomed"), unknown: t("not sure"), cocoa_butter_crystals: t("cocoa butter crystals") }, "tempered")],
+  add: (order) => [amount("mass_g", t("How much melt"), order.mass_g ?? 100), warmth("temperature_C", t("How warm"), order.temperature_C ?? 40, 15, 80)],
+  warm_bath: (order) => [time(order.do === "warm_bath" ? order.seconds : 20), warmth("bath_C", t("Water"), order.bath_C > 30 ? order.bath_C : 45, 20, 100)],
+  cool_bath: (order) => [time(order.do === "cool_bath" ? order.seconds : 30), warmth("bath_C", t("Water"), order.do === "cool_bath" ? order.bath_C : 18, -2, 30)],
+  microwave: (order) => [time(order.do === "microwave" ? order.seconds : 8), { kind: "plain", name: "watts", label: t("Power"), unit: "W", preset: order.watts ?? 700, low: 50, high: 3000 }],
+  hot_air: (order) => [time(order.do === "hot_air" ? order.seconds : 5)],
+  table: (order) => [{ kind: "share", name: "share", label: t("Share of the bowl"), preset: order.share ?? 0.33, low: 0.05, high: 1 }, time(order.seconds ?? 60)],
+  stir: () => [pick("vigour", t("From now on"), { none: t("not stirred"), gentle: t("gently"), steady: t("steadily"), brisk: t("briskly") }, "steady", { sends: true })],
+  look: () => [pick("lumps", t("Lumps"), { none: t("none"), few: t("few"), many: t("many") }), pick("thickness", t("How thick"), { thin: t("thin"), flowing: t("flowing"), thick: t("thick"), paste: t("like paste") }), pick("drain", t("Runs off the spatula"), { quick: t("quickly"), good: t("well"), slow: t("slowly") })],
+  smear: (order, bowl) => (bowl.dipped ? smearResult(bowl) : [pick("surface", t("Smeared on"), SURFACES(), order.surface ?? "paper")]),
+  sieve: (order, bowl) => [amount("mass_g", t("How much was taken out"), Math.max(1, Math.round(bowl.seed_g || 20)))],
+  remove: () => [amount("mass_g", t("How much went into moulds"), 200)],
+  pour: (order) => [pick("material", t("Into a bowl of"), VESSELS(), order.vessel ?? "steel")],
+  water: () => [amount("mass_g", t("About how much water"), 2, 0.1, 5000)],
+  probe_check: (order) => [pick("method", t("How"), METHODS(), order.method ?? "ice"), warmth("shown_C", t("It showed"), 0, -30, 130), warmth("reference_C", t("It should show"), 0, -30, 130)],
+  finish: () => [pick("used", t("How does it end?"), { true: t("used"), false: t("not used") }, "true")],
+};
+const smearResult = (bowl) => [
+  pick("result", t("Set?"), { set_after_s: t("set"), not_set_after_s: t("not yet") }, "set_after_s"),
+  { kind: "seconds", name: "after", label: t("After"), preset: Math.max(10, Math.round((bowl.now_s - bowl.dipped.at) / 10) * 10), low: 5, high: 3600 },
+  pick("finish", t("Looks"), { glossy: t("glossy"), streaked: t("streaked"), dull: t("dull") }),
+];
+const shown = { mass: shownMass, temperature: shownDegrees, share: (v) => v * 100 };
+const meant = { mass: g_of, temperature: C_of, share: (v) => v / 100 };
+const unitOf = (field) => ({ mass: massUnit(), temperature: degreeUnit(), seconds: "s", share: "%" })[field.kind] ?? field.unit ?? "";
+const stepsOf = (field) => ({ mass: massUnit() === "oz" ? [0.5, 1] : [5, 50], temperature: [0.1, 0.5], seconds: [5, 30], share: [5, 10], plain: [50, 100] })[field.kind];
+const digitsOf = (field) => (field.kind === "temperature" || (field.kind === "mass" && massUnit() === "oz") ? 1 : 0);
+
+export class Sheet {
+  constructor(dialog) { this.dialog = dialog; }
+  // Ask for the fields of a deed; `send` gets the event. `check` may return a question about a doubtful number.
+  open({ what, title, fields, send, caution, check, confirm }) {
+    this.fields = fields; this.values = {}; this.active = null; this.check = check; this.sure = false;
+    for (const field of fields) this.values[field.name] = field.kind === "pick" ? field.preset : field.preset === null ? null : (shown[field.kind] ?? ((v) => v))(field.preset);
+    const numbers = fields.filter((field) => field.kind !== "pick");
+    this.told = el("p", { class: "wrong", role: "alert", hidden: true });
+    const form = el("form", { method: "dialog", class: "sheet-form", onsubmit: (event) => { event.preventDefault(); this.submit(what, send); } },
+      el("div", { class: "sheet-head" }, el("h2", { id: "sheet-title" }, title), el("button", { type: "button", class: "plain", onclick: () => this.dialog.close() }, t("Close"))));
+    if (caution) form.append(el("p", { class: "caution-line" }, caution));
+    const rows = el("div", { class: "asked" }, ...fields.map((field) => (field.kind === "pick" ? this.choices(field) : this.amountRow(field))));
+    form.append(rows);
+    if (numbers.length) { form.append(this.keypad()); this.choose(numbers[0]); }
+    form.append(this.told, el("button", { class: "button big confirm" }, confirm ?? t("Done")));
+    this.dialog.replaceChildren(form);
+    this.dialog.setAttribute("aria-labelledby", "sheet-title");
+    if (!this.dialog.open) this.dialog.showModal();
+    (this.dialog.querySelector(".amount.active, input:checked, .confirm") ?? form).focus();
+  }
+  choices(field) {
+    const group = el("fieldset", { class: "choices" }, el("legend", {}, field.label));
+    const row = el("div", { class: "row" });
+    for (const [code, text] of Object.entries(field.options)) {
+      const input = el("input", { type: "radio", name: `pick-${field.name}`, value: code, checked: this.values[field.name] === code, onchange: () => { this.values[field.name] = code; } });
+      row.append(el("label", { class: "choice" }, input, el("span", {}, text)));
+    }
+    group.append(row);
+    return group;
+  }
+  amountRow(field) {
+    const [small, large] = stepsOf(field);
+    const step = (by) => () => { this.choose(field); this.set(Math.round(((this.values[field.name] ?? 0) + by) * 10) / 10); };
+    const button = (by) => el("button", { type: "button", class: "step", onclick: step(by), "aria-label": `${field.label} ${by > 0 ? "+" : "−"}${number(Math.abs(by), Math.abs(by) % 1 ? 1 : 0)}` }, `${by > 0 ? "+" : "−"}${number(Math.abs(by), Math.abs(by) % 1 ? 1 : 0)}`);
+    const amountButton = el("button", { type: "button", class: "amount", "data-field": field.name, onclick: () => this.choose(field) });
+    return el("div", { class: "amount-row", role: "group", "aria-label": field.label }, el("span", { class: "amount-label" }, field.label), button(-large), button(-small), amountButton, button(small), button(large));
+  }
+  keypad() {
+    const key = (text, name, act) => el("button", { type: "button", class: "key", "aria-label": name, onclick: act }, text);
+    const digits = [7, 8, 9, 4, 5, 6, 1, 2, 3].map((digit) => key(String(digit), String(digit), () => this.type(String(digit))));
+    return el("div", { class: "keypad", role: "group", "aria-label": t("Keypad") }, ...digits, key(sign(), t("decimal sign"), () => this.type(sign())), key("0", "0", () => this.type("0")), key("⌫", t("delete"), () => this.type("")));
+  }
+  choose(field) {
+    if (this.active !== field) { this.active = field; this.text = null; }
+    this.show();
+  }
+  type(letter) {
+    // The first key starts a new number; deleting goes on from the old one.
+    let text = this.text ?? (letter ? "" : this.shownText(this.active));
+    text = letter ? (text + letter).replace(/^0(?=\d)/, "") : text.slice(0, -1);
+    if (text.split(sign()).length > 2 || text.length > 7) return;
+    this.text = text;
+    this.values[this.active.name] = text && text !== sign() ? typed(text) : null;
+    this.sure = false;
+    this.show();
+  }
+  set(value) { this.text = null; this.values[this.active.name] = value; this.sure = false; this.show(); }
+  shownText(field) { const value = this.values[field.name]; return value === null || Number.isNaN(value) ? "" : number(value, digitsOf(field)); }
+  show() {
+    for (const button of this.dialog.querySelectorAll(".amount")) this.showOne(button);
+    for (const button of document.querySelectorAll("dialog .amount")) this.showOne(button);
+  }
+  showOne(button) {
+    const field = this.fields.find((one) => one.name === button.dataset.field);
+    if (!field) return;
+    const text = field === this.active && this.text !== null ? this.text : this.shownText(field);
+    button.textContent = `${text || "–"} ${unitOf(field)}`;
+    button.setAttribute("aria-label", `${field.label}: ${button.textContent}`);
+    button.classList.toggle("active", field === this.active);
+    button.setAttribute("aria-pressed", String(field === this.active));
+  }
+  complain(text) { this.told.textContent = text; this.told.hidden = !text; }
+  submit(what, send) {
+    const event = { what };
+    for (const field of this.fields) {
+      const value = this.values[field.name];
+      if (field.kind === "pick") { if (value !== null) event[field.name] = value; continue; }
+      const real = value === null || Number.isNaN(value) ? NaN : (meant[field.kind] ?? ((v) => v))(value);
+      if (!(real >= field.low - 1e-6 && real <= field.high + 1e-6)) {
+        const scale = shown[field.kind] ?? ((v) => v);
+        this.complain(t("{field}: from {low} to {high} {unit}.", { field: field.label, low: number(scale(field.low), digitsOf(field)), high: number(scale(field.high), digitsOf(field)), unit: unitOf(field) }));
+        return;
+      }
+      event[field.name] = Math.round(real * 1000) / 1000;
+    }
+    const doubt = this.sure ? null : this.check?.(event);
+    if (doubt) { this.sure = true; this.complain(doubt); return; }
+    this.dialog.close();
+    send(shaped(event));
+  }
+}
+// From what was asked to the event of the bench log.
+function shaped({ result, after, used, material, ...event }) {
+  if (result) event[result] = after;
+  if (used !== undefined) event.used = used === "true";
+  if (material) event.vessel = { material };
+  return event;
+}
+export const titleOf = (what) => WHAT()[what];
+export const cautionOf = (what) => CAUTIONS()[what] ?? "";
