@@ -118,7 +118,7 @@ class Bench:
             A correction of an event nobody told.
         """
         if event_id is None or event_id not in self._ids:
-            self._check(event)
+            self.check(event)
             self._accept(event, event_id or f"e{len(self.told) + 1}")
         return self.estimate()
 
@@ -191,7 +191,8 @@ class Bench:
             bench.take(told.event, event_id=told.id)
         return bench
 
-    def _check(self, event: ev.Event) -> None:
+    def check(self, event: ev.Event) -> None:
+        """Raise what ``take`` would raise of an event, and change nothing: asked before an event is written down."""
         if isinstance(event, ev.Start):
             raise Misuse("This session was started already; a new bowl is a new session.", code="already_started")
         if isinstance(event, ev.Correct):

@@ -1,0 +1,48 @@
+"""The bench behind plain JSON: a real bowl over REST, kept and taken up again."""
+
+import json
+
+import pytest
+from starlette.testclient import TestClient
+
+from bloomless.assembly.working import BenchMaker
+from bloomless.web import create_app
+
+API = "/api/v1/benches"
+START = {"what": "start", "chocolate": "dark", "mass_g": 800, "temperature_C": 45.0, "id": "s1"}
+
+
+def test_a_real_bowl_and_its_second_life(house, clock):
+    states = []
+    for _ in range(2):
+        with TestClient(create_app(house), base_url="http://localhost") as client:
+            begun = client.post(API, json=START).json()
+            bench = begun["bench"]
+            if begun["new"]:
+                for i in range(1, 9):
+                    client.post(
+                        f"{API}/{bench}/events", json={"what": "reading", "temperature_C": 45 - i, "at": 20 * i}
+                    )
+                client.post(f"{API}/{bench}/events", json={"what": "seed", "mass_g": 130, "at": 165})
+                advice = client.get(f"{API}/{bench}/advice").json()
+                assert advice["next"]["do"]
+            shown = client.get(f"{API}/{bench}").json()
+            states.append({key: shown[key] for key in ("number", "told", "state", "history", "window_C", "start")})
+            ahead = client.post(f"{API}/{bench}/forecast", json={"minutes": 3}).json()
+            assert len(ahead["at_s"]) == len(ahead["temperature_C"]) == 7
+    assert states[0] == states[1]
+    assert states[0]["window_C"] == [29.3, 33.0]
+    assert 0 <= states[0]["state"]["estimate"]["chance_in_temper"] <= 1
+
+
+def test_what_to_melt_and_chop(house):
+    with TestClient(create_app(house), base_url="http://localhost") as client:
+        worked = client.app.state.bowls.before(START)
+    assert worked["before"]["seed_now_g"] > 0
+    assert house.log.sessions() == ()
+    json.dumps(worked)
+
+
+def test_a_state_of_something_else_is_not_taken_up():
+    with pytest.raises(TypeError):
+        BenchMaker().resume({"no": "bench"})
