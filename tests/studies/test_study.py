@@ -11,6 +11,7 @@ from bloomless.errors import ImpossibleInput, StorageFailure
 from bloomless.kitchens import FAULTS, Hands, World, draw_kitchen
 from bloomless.studies import CaseSpec, Study, run_case, run_study
 from bloomless.studies.advised import AdvisedCook
+from bloomless.studies.benched import bench
 
 RULES = ("taught_rule", "practised_hand")
 
@@ -55,7 +56,7 @@ def test_a_study_may_grow_but_not_become_another(eight, tmp_path):
 
 
 def test_a_cook_left_out_changes_nothing_for_the_others(eight):
-    alone = run_case(CaseSpec(3, 5, cooks=("practised_hand",)))
+    alone = run_case(CaseSpec(3, 5, cooks=("practised_hand",)), bench)
     del alone["cooks"]["practised_hand"]["cpu_s"]
     assert alone["cooks"]["practised_hand"] == eight[5]["cooks"]["practised_hand"]
 
@@ -68,7 +69,7 @@ def test_impossible_studies_are_refused():
 
 
 def test_full_knowledge_is_the_best_of_all_rules():
-    ended = [run_case(CaseSpec(11, i, cooks=("full_knowledge",)))["cooks"]["full_knowledge"] for i in range(5)]
+    ended = [run_case(CaseSpec(11, i, cooks=("full_knowledge",)), bench)["cooks"]["full_knowledge"] for i in range(5)]
     assert all(e["success"] for e in ended)
 
 
@@ -197,3 +198,21 @@ def test_the_command_writes_records_and_report(tmp_path):
 def test_the_command_refuses_what_it_does_not_know(bad, tmp_path):
     done = CliRunner().invoke(app, ["study", "--kitchens", "1", "--out", str(tmp_path), *bad])
     assert isinstance(done.exception, ImpossibleInput)
+
+
+def test_the_advised_cook_at_a_real_bench_is_graded():
+    spec = CaseSpec(5, 0, "dark", cooks=("advised",), members=64, wrong_constants=True)
+    record = run_case(spec, bench)["cooks"]["advised"]
+    assert record["estimates"]["temperature_C"]["replies"] > 10
+    assert all(0.0 <= chance <= 1.0 and true in (0, 1) for chance, true in record["chances"])
+    assert json.loads(json.dumps(record)) == record
+
+
+def test_wrong_constants_are_wrong_and_keep_their_spread():
+    from bloomless.studies.benched import wrong_priors
+
+    usual = wrong_priors(np.random.Generator(np.random.Philox(1)), "dark")
+    other = wrong_priors(np.random.Generator(np.random.Philox(2)), "dark")
+    assert usual.growth_hold.value != other.growth_hold.value
+    assert usual.growth_hold.spread == other.growth_hold.spread
+    assert 0.05 <= other.seed_quality.value <= 1.0

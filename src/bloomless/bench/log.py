@@ -11,6 +11,7 @@ from bloomless.bench.replies import error_reply, reply
 from bloomless.bench.session import Bench
 from bloomless.errors import BloomlessError, Misuse
 from bloomless.estimation import events as ev
+from bloomless.physics.priors import BowlPriors
 
 __all__ = ["BenchLog"]
 
@@ -22,14 +23,21 @@ class BenchLog:
 
     Parameters
     ----------
-    seed, members
+    seed, members, priors
         As for ``Bench``.
     chocolates
         Finds a chocolate of the book by name.
     """
 
-    def __init__(self, *, seed: int = 1, members: int = 1500, chocolates: ChocolateBook = no_chocolates) -> None:
-        self._seed, self._members, self._chocolates = seed, members, chocolates
+    def __init__(
+        self,
+        *,
+        seed: int = 1,
+        members: int = 1500,
+        chocolates: ChocolateBook = no_chocolates,
+        priors: BowlPriors | None = None,
+    ) -> None:
+        self._seed, self._members, self._chocolates, self._priors = seed, members, chocolates, priors
         self._session_start: datetime | None = None
         self.bench: Bench | None = None
         self.lines = 0
@@ -59,7 +67,9 @@ class BenchLog:
             return
         if not isinstance(line.event, ev.Start):
             raise Misuse("The bowl was not started yet; the first event of a session is start.", code="not_started")
-        self.bench = Bench(line.event, event_id=line.id or "start", seed=self._seed, members=self._members)
+        self.bench = Bench(
+            line.event, event_id=line.id or "start", seed=self._seed, members=self._members, priors=self._priors
+        )
         self._session_start = line.when
 
     def _answer(self, event: ev.Event) -> dict[str, Any] | None:

@@ -21,6 +21,7 @@ from bloomless.estimation.begin import begin
 from bloomless.estimation.belief import Belief
 from bloomless.estimation.estimate import estimate
 from bloomless.estimation.take import take
+from bloomless.physics.priors import BowlPriors
 
 __all__ = ["Bench", "BenchState", "Told"]
 
@@ -73,14 +74,24 @@ class Bench:
         Of the ensemble's random numbers: the same events and seed give the same answers, to the bit.
     members
         Size of the ensemble.
+    priors
+        Of the bowl's parameters, as a kitchen has taught them; the general ones by default.
     """
 
-    def __init__(self, start: ev.Start, *, event_id: str = "start", seed: int = 1, members: int = 1500) -> None:
-        self._seed, self._members = seed, members
+    def __init__(
+        self,
+        start: ev.Start,
+        *,
+        event_id: str = "start",
+        seed: int = 1,
+        members: int = 1500,
+        priors: BowlPriors | None = None,
+    ) -> None:
+        self._seed, self._members, self._priors = seed, members, priors
         self.told: list[Told] = [Told(1, event_id, start)]
         self._ids: dict[str, int] = {event_id: 0}
         self._timeline: list[Moment] = []
-        self.belief = begin(start, seed=seed, members=members)
+        self.belief = begin(start, seed=seed, members=members, priors=priors)
         self.standing = Standing()
         self._marks = [_Mark(0, self.belief)]
         self._last_reading_s: dict[str, float] = {}
@@ -178,7 +189,7 @@ class Bench:
         first = state.told[0].event
         assert isinstance(first, ev.Start)
         bench = cls.__new__(cls)
-        bench._seed, bench._members = seed, members
+        bench._seed, bench._members, bench._priors = seed, members, None
         bench.told = list(state.told)
         bench._ids = {told.id: index for index, told in enumerate(bench.told)}
         bench._timeline = _timeline(bench.told)
@@ -250,7 +261,8 @@ class Bench:
         marks = [mark for mark in self._marks if mark.count <= same]
         start = _start_of(told)
         if not marks or start != _start_of(self.told):
-            marks, same = [_Mark(0, begin(start, seed=self._seed, members=self._members))], 0
+            afresh = begin(start, seed=self._seed, members=self._members, priors=self._priors)
+            marks, same = [_Mark(0, afresh)], 0
         before = self.belief, self._marks, self._timeline
         try:
             self.belief, self._marks, self._timeline = marks[-1].belief, marks, timeline[: marks[-1].count]

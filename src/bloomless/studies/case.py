@@ -22,9 +22,9 @@ RULE_COOKS: dict[str, Callable[[Hands], Outcome]] = {
     "practised_hand": practised_hand,
     "full_knowledge": full_knowledge,
 }
-COOKS = tuple(RULE_COOKS)
+COOKS = ("advised", *RULE_COOKS)
 """Cooks of a study, by name."""
-STREAMS = ("kitchen", "advised", *RULE_COOKS, "filter")
+STREAMS = ("kitchen", *COOKS, "filter")
 
 ESTIMATED = {
     "temperature_C": "temperature_C",
@@ -59,7 +59,7 @@ def _chances(spec: CaseSpec) -> dict[str, Generator]:
     }
 
 
-def run_case(spec: CaseSpec, bench: Callable[[CaseSpec, int], Adviser] | None = None) -> dict[str, Any]:
+def run_case(spec: CaseSpec, bench: Callable[[CaseSpec, str, int], Adviser]) -> dict[str, Any]:
     """Run one kitchen.
 
     Parameters
@@ -67,7 +67,7 @@ def run_case(spec: CaseSpec, bench: Callable[[CaseSpec, int], Adviser] | None = 
     spec
         Which one.
     bench
-        Makes an adviser for a case from a seed; needed where the advised cook works.
+        Makes an adviser for a case, its kind of chocolate and a seed.
 
     Returns
     -------
@@ -86,8 +86,8 @@ def run_case(spec: CaseSpec, bench: Callable[[CaseSpec, int], Adviser] | None = 
     for cook in spec.cooks:
         hands = Hands(World.begin(kitchen, chances[cook]))
         began = process_time()
-        if cook == "advised" and bench is not None:
-            adviser = bench(spec, int(chances["filter"].integers(2**31)))
+        if cook == "advised":
+            adviser = bench(spec, kitchen.kind, int(chances["filter"].integers(2**31)))
             record["cooks"][cook] = _advised(hands, adviser)
         else:
             record["cooks"][cook] = _ended(RULE_COOKS[cook](hands))

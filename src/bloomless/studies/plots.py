@@ -103,9 +103,9 @@ def minutes_svg(records: Sequence[Mapping[str, Any]]) -> str:
             axes.step(
                 [0.0, *minutes, 60.0], [0.0, *steps, steps[-1] if steps else 0.0], where="post", color=colour, lw=2
             )
-            at = max(len(minutes) // 2, 0)
-            if minutes:
-                axes.plot(minutes[at], steps[at], MARKS[cook], color=colour, ms=7, label=WORDS[cook])
+            at = len(minutes) // 2
+            middle = (minutes[at], steps[at]) if minutes else (60.0, 0.0)
+            axes.plot(*middle, MARKS[cook], color=colour, ms=7, label=WORDS[cook])
         axes.set_xlim(0, 60)
         axes.set_ylim(0, 101)
         axes.set_xlabel("minutes from the first pour, seed or cold bath")

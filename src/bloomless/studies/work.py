@@ -13,6 +13,7 @@ from typing import Any
 
 from bloomless.errors import ImpossibleInput, StorageFailure
 from bloomless.kitchens import FAULTS
+from bloomless.studies.benched import bench
 from bloomless.studies.case import COOKS, CaseSpec, run_case
 
 __all__ = ["Study", "done_records", "run_study"]
@@ -64,7 +65,7 @@ class Study:
 
 
 def _run(spec: CaseSpec) -> dict[str, Any]:
-    return run_case(spec, None)
+    return run_case(spec, bench)
 
 
 def done_records(path: Path, study: Study) -> list[dict[str, Any]]:

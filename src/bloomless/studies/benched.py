@@ -1,0 +1,75 @@
+"""The advised cook's adviser: a bench log, fed the same text as the command `bloomless bench` reads."""
+
+from __future__ import annotations
+
+import json
+import math
+from dataclasses import fields, replace
+from typing import Any
+
+from numpy.random import Generator, Philox, SeedSequence
+
+from bloomless.bench.log import BenchLog
+from bloomless.estimation.begin import chocolate_of
+from bloomless.estimation.events import Composition
+from bloomless.kitchens import Line
+from bloomless.physics.priors import BowlPriors, priors_for
+from bloomless.sources import Sourced
+from bloomless.studies.case import CaseSpec
+
+__all__ = ["BenchAdviser", "bench", "wrong_priors"]
+
+MEMBERS = 1500
+WRONG_BY = 2.0
+"""Deliberately wrong constants are drawn from so many times their prior spread."""
+
+
+class BenchAdviser:
+    """Advice over the bench log.
+
+    Parameters
+    ----------
+    log
+        The session.
+    """
+
+    def __init__(self, log: BenchLog) -> None:
+        self._log = log
+
+    def take(self, line: Line) -> dict[str, Any] | None:
+        """Take a line; the reply where its kind is answered."""
+        return self._log.feed(json.dumps(line))
+
+    def temperature_ahead_C(self, minutes: float) -> float | None:
+        """Forecast of the median temperature with stirring only."""
+        bench = self._log.bench
+        if bench is None:
+            return None
+        ahead = bench.forecast([], minutes, every_s=60.0 * minutes)[-1].temperature_C
+        return None if ahead is None else ahead.p50
+
+
+def wrong_priors(chance: Generator, kind: str) -> BowlPriors:
+    """Priors of a chocolate whose centres are wrong, each drawn from twice its spread; the spreads stay as they are.
+
+    What the start says of the thermometer replaces two of them again, as at any bench.
+    """
+    priors = priors_for(chocolate_of(Composition(kind=kind)))  # type: ignore[arg-type]
+    return replace(priors, **{field.name: _moved(chance, getattr(priors, field.name)) for field in fields(priors)})
+
+
+def _moved(chance: Generator, prior: Sourced) -> Sourced:
+    error = WRONG_BY * chance.standard_normal()
+    if prior.spread_is == "factor":
+        return replace(prior, value=prior.value * math.exp(math.log(prior.spread) * error))
+    value = prior.value + prior.spread * error
+    # A share stays a share.
+    return replace(prior, value=min(max(value, 0.05), 1.0) if prior.unit == "1" else value)
+
+
+def bench(spec: CaseSpec, kind: str, seed: int) -> BenchAdviser:
+    """Make the adviser of a case from a seed."""
+    priors = None
+    if spec.wrong_constants:
+        priors = wrong_priors(Generator(Philox(SeedSequence([seed, 1]))), kind)
+    return BenchAdviser(BenchLog(seed=seed, members=spec.members or MEMBERS, priors=priors))
