@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 __all__ = ["eliminate", "substitute"]
 
 
-@numba.njit(cache=True)
+@numba.njit(cache=True, error_model="numpy")
 def eliminate(
     lower: NDArray[np.float64],
     diagonal: NDArray[np.float64],
@@ -34,7 +34,7 @@ def eliminate(
         inverse[i] = 1.0 / (diagonal[i] - lower[i] * ratio[i - 1])
 
 
-@numba.njit(cache=True)
+@numba.njit(cache=True, error_model="numpy")
 def substitute(
     lower: NDArray[np.float64],
     ratio: NDArray[np.float64],

@@ -1,0 +1,352 @@
+"""A filled mould in a cooling space: from its layers to temperature and crystals through thickness and time.
+
+One-dimensional through the thickness, with areas that widen from the open side to the wall, so that a bar is exact and
+other cavities keep their volume and both faces; ``mould_axisymmetric`` solves hemispheres and cylinders in two.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bloomless.errors import ImpossibleInput
+from bloomless.materials.moulds import Hollow, Mould
+from bloomless.physics.mould_films import Film, Standing, faces
+from bloomless.physics.mould_kernel import cool_through
+from bloomless.physics.mould_kinetics import HEAT_OF_FORM
+from bloomless.physics.mould_melt import FIRST_C, PER_K, Melt, Rates, rate_table
+from bloomless.sources import Grade, Sourced
+
+__all__ = ["Cooling", "CoolingSpace", "Inert", "Layer", "Stack", "cool", "filled"]
+
+Array = NDArray[np.float64]
+
+FRIDGE_POWER_W = Sourced(
+    75.0, "W", 20.0, "assumed", Grade.ASSUMED, note="household fridge, net of its own gains: 50-100 W"
+)
+FRIDGE_CAPACITY_J_K = Sourced(
+    12e3, "J/K", 1.6, "assumed", Grade.ASSUMED, spread_is="factor", note="air, shelves and what stands in it nearby"
+)
+HOLDING_BAND_K = Sourced(5.0, "K", 2.0, "assumed", Grade.ASSUMED, note="full power this far above the temperature held")
+
+
+@dataclass(frozen=True, slots=True)
+class CoolingSpace:
+    """Where moulds cool."""
+
+    air_C: float
+    """Of the air when the moulds go in."""
+    air_speed_m_s: float = 0.0
+    """Along the moulds: 0 still, about 1 m/s for a fan."""
+    standing: Standing = "rack"
+    moulds: int = 1
+    """Equal moulds that go in together and share its power."""
+    set_C: float | None = None
+    """Temperature that it holds; as ``air_C`` unless given."""
+    power_W: float | None = None
+    """Cooling power net of its own gains; ``None``: as large as needed, the air keeps its temperature."""
+    capacity_J_K: float = FRIDGE_CAPACITY_J_K.value
+    """Heat capacity of its air and what follows the air quickly."""
+    factor: float = 1.0
+    """Multiplies convection: learned for this place, or drawn."""
+
+    def __post_init__(self) -> None:
+        if not -30 <= self.air_C <= 45:
+            raise ImpossibleInput("air_C", self.air_C, "-30 to 45 °C")
+        if self.moulds < 1:
+            raise ImpossibleInput("moulds", self.moulds, "at least 1")
+        if self.power_W is not None and not self.power_W >= 0:
+            raise ImpossibleInput("power_W", self.power_W, "at least 0 W")
+        if not (self.capacity_J_K > 0 and self.factor > 0):
+            raise ImpossibleInput("capacity_J_K", self.capacity_J_K, "above 0, and a factor above 0")
+
+    def films(self) -> tuple[Film, Film]:
+        """Of the open face and the wall."""
+        return faces(self.air_speed_m_s, self.standing, self.factor)
+
+
+@dataclass(frozen=True, slots=True)
+class Inert:
+    """A material without crystals of cocoa butter: mould, filling, nut."""
+
+    conductivity_W_mK: float
+    volumetric_J_m3K: float
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """One layer, from the open side down."""
+
+    matter: Melt | Inert
+    thickness_mm: float
+    temperature_C: float
+    cells: int
+    solid: tuple[float, float, float] | None = None
+    """Shares of the fat in V, IV and II at the start; as poured unless given."""
+    dilution: float = 1.0
+    """Share of the volume that is chocolate where inclusions take the rest."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stack:
+    """Layers with the areas of the faces."""
+
+    layers: tuple[Layer, ...]
+    wall_area: float = 1.0
+    """Area of the mould's face over the open one: 1 for a flat bar, 2 for a hemisphere."""
+    open_m2: float = 0.0
+    """Open area of a whole mould, m²; what a cooling space with limited power must know."""
+    cautions: tuple[str, ...] = field(default=())
+    """What this picture leaves out, and how much it matters."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cooling:
+    """What happened: times first, cells second, the open side at cell 0."""
+
+    time_s: Array
+    depth_mm: Array
+    """Of the centres of the cells that hold chocolate."""
+    weight: Array
+    """Share of the chocolate in each of them."""
+    temperature_C: Array
+    form_v: Array
+    form_iv: Array
+    form_ii: Array
+    """Shares of all fat."""
+    mould_C: Array
+    """Mean of the mould."""
+    air_C: Array
+    heat_out_J_m2: Array
+    """Through both faces, for each m² of the open side."""
+    energy_error: float
+    """Heat not accounted for over heat that left."""
+    steps: int
+    melt: Melt
+    cautions: tuple[str, ...] = ()
+
+    @property
+    def solid(self) -> Array:
+        """Solid share of the fat, all forms, shape (times, cells)."""
+        return self.form_v + self.form_iv + self.form_ii
+
+    @property
+    def mean_C(self) -> Array:
+        """Mean temperature of the chocolate."""
+        return self.temperature_C @ self.weight
+
+
+def filled(
+    mould: Mould,
+    melt: Melt,
+    *,
+    mould_C: float,
+    fill_share: float = 1.0,
+    shell_mm: float | None = None,
+    inclusion: tuple[Inert, float] | None = None,
+    cells: int = 60,
+) -> Stack:
+    """Stack of one filled mould, cavity by cavity.
+
+    Parameters
+    ----------
+    mould, melt
+        What is filled with what.
+    mould_C
+        Temperature of the mould when it is filled.
+    fill_share
+        How full, 0…1.
+    shell_mm
+        Wall that stays after the mould was turned out; ``None`` for solid pieces.
+    inclusion
+        What stands in the chocolate and its share of the volume.
+    cells
+        Cells of chocolate.
+
+    Raises
+    ------
+    ImpossibleInput
+        If the mould is at or above the temperature of the chocolate.
+    """
+    if mould_C >= melt.temperature_C:
+        raise ImpossibleInput("mould_C", mould_C, f"below the chocolate's {melt.temperature_C:g} °C")
+    if not 0 < fill_share <= 1:
+        raise ImpossibleInput("fill_share", fill_share, "above 0 and at most 1")
+    cavity = mould.cavity
+    cautions: list[str] = []
+    if mould.deeper_than_wide:
+        cautions.append(
+            "The cavity is deeper than it is wide: heat leaves sideways too. The layer here keeps its volume and both "
+            "areas, which gives times within about a third; the two-dimensional run is better where there is one."
+        )
+    skin = isinstance(cavity, Hollow) or shell_mm is not None
+    if shell_mm is not None and not 0.2 <= shell_mm < cavity.depth_mm:
+        raise ImpossibleInput("shell_mm", shell_mm, f"0.2 mm to below the depth, {cavity.depth_mm:g} mm")
+    if skin:
+        thickness, widening, open_cm2 = shell_mm or 3.0, 1.0, cavity.wall_cm2
+    else:
+        widening = max(1.0, cavity.wall_cm2 / cavity.opening_cm2)
+        thickness = 10 * fill_share * cavity.volume_ml / cavity.opening_cm2 / (0.5 * (1 + widening))
+        open_cm2 = cavity.opening_cm2
+    chocolate = Layer(melt, thickness, melt.temperature_C, cells)
+    if inclusion is not None:
+        chocolate = _with_inclusion(chocolate, melt, *inclusion)
+    wall = Inert(mould.wall.conductivity_W_mK.value, mould.wall.volumetric_J_m3K)
+    return Stack(
+        (chocolate, Layer(wall, mould.wall_mm, mould_C, max(4, cells // 5))),
+        wall_area=widening,
+        open_m2=open_cm2 * mould.cavities / 1e4,
+        cautions=tuple(cautions),
+    )
+
+
+def _with_inclusion(layer: Layer, melt: Melt, matter: Inert, share: float) -> Layer:
+    """Chocolate and pieces as one matter: heat capacities and conductivities by volume, less fat to set."""
+    if not 0 <= share <= 0.7:
+        raise ImpossibleInput("inclusion_share", share, "0 to 0.7 of the volume")
+    rest = 1 - share
+    volumetric = rest * melt.volumetric_J_m3K + share * matter.volumetric_J_m3K
+    conductivity = rest * melt.conductivity_W_mK + share * matter.conductivity_W_mK
+    mixed = Melt(
+        melt.kind, melt.fat_share, melt.butter_of_fat, melt.shift_K, melt.temperature_C, melt.form_v, melt.unstable,
+        melt.heat_of_melting_J_kg * rest * melt.volumetric_J_m3K / volumetric, conductivity,
+        volumetric / melt.heat_J_kgK, melt.heat_J_kgK,
+    )  # fmt: skip
+    return Layer(mixed, layer.thickness_mm, layer.temperature_C, layer.cells, dilution=rest)
+
+
+def cool(
+    stack: Stack,
+    space: CoolingSpace,
+    *,
+    minutes: float = 60.0,
+    rates: Rates | None = None,
+    snapshots: int = 181,
+    films: tuple[Film, Film] | None = None,
+    change_K: float = 0.4,
+    longest_s: float = 20.0,
+) -> Cooling:
+    """Cool a filled mould.
+
+    Parameters
+    ----------
+    stack
+        Layers, see ``filled``.
+    space
+        Where it stands.
+    minutes
+        How long.
+    rates
+        Constants of the crystals.
+    snapshots
+        States kept, evenly in time, the start among them.
+    films
+        Films of the two faces instead of those of the space.
+    change_K, longest_s
+        Change of temperature a time step aims at, and its upper bound.
+    """
+    if not 0 < minutes <= 24 * 60:
+        raise ImpossibleInput("minutes", minutes, "above 0 and at most a day")
+    grid = _Grid.of(stack)
+    times = np.linspace(0, 60 * minutes, snapshots)
+    shape = (snapshots - 1, grid.T.size)
+    out_T, out_v, out_iv, out_ii = (np.empty(shape) for _ in range(4))
+    out_air, out_heat = np.empty(shape[0]), np.empty((shape[0], 2))
+    power = space.power_W
+    limited = power is not None and stack.open_m2 > 0
+    numbers = np.array(
+        [
+            space.air_C if space.set_C is None else space.set_C,
+            power or 0.0,
+            (power or 0.0) / HOLDING_BAND_K.value,
+            space.capacity_J_K if limited else 0.0,
+            stack.open_m2 * space.moulds,
+        ]
+    )
+    top, bottom = films or space.films()
+    steps = cool_through(
+        grid.T.copy(), grid.v.copy(), grid.iv.copy(), grid.ii.copy(), grid.capacity, grid.kelvin, grid.between,
+        grid.ends, np.array([1.0, stack.wall_area]), np.stack([top.numbers(), bottom.numbers()]), numbers,
+        float(space.air_C), rate_table(grid.melt, rates or Rates()), FIRST_C, PER_K, times[1:], longest_s, 0.05,
+        change_K, out_T, out_v, out_iv, out_ii, out_air, out_heat,
+    )  # fmt: skip
+    return grid.told(times, (out_T, out_v, out_iv, out_ii), out_air, out_heat, float(space.air_C), steps, stack)
+
+
+@dataclass(frozen=True, slots=True)
+class _Grid:
+    """Layers as arrays for the kernel."""
+
+    T: Array
+    v: Array
+    iv: Array
+    ii: Array
+    capacity: Array
+    kelvin: Array
+    between: Array
+    ends: Array
+    depth_mm: Array
+    melt: Melt
+
+    @classmethod
+    def of(cls, stack: Stack) -> _Grid:
+        columns: list[tuple[Array, ...]] = []
+        chocolate = [layer.thickness_mm for layer in stack.layers if isinstance(layer.matter, Melt)]
+        if not chocolate:
+            raise ImpossibleInput("layers", stack.layers, "at least one layer of chocolate")
+        deep = sum(chocolate)
+        above = 0.0
+        melt = next(layer.matter for layer in stack.layers if isinstance(layer.matter, Melt))
+        for layer in stack.layers:
+            n, matter = layer.cells, layer.matter
+            width = layer.thickness_mm / 1000 / n
+            middle = above + (np.arange(n) + 0.5) * layer.thickness_mm / n
+            area = 1 + (stack.wall_area - 1) * np.minimum(middle / deep, 1.0)
+            if isinstance(matter, Melt):
+                solid, kelvin = layer.solid or (matter.form_v, matter.unstable, 0.0), matter.kelvin
+            else:
+                solid, kelvin = (0.0, 0.0, 0.0), 0.0
+            columns.append(
+                (
+                    np.full(n, layer.temperature_C), *(np.full(n, share) for share in solid),
+                    area * width * matter.volumetric_J_m3K, np.full(n, kelvin),
+                    0.5 * width / (matter.conductivity_W_mK * area), middle,
+                )
+            )  # fmt: skip
+            above += layer.thickness_mm
+        T, v, iv, ii, capacity, hot, half, depth = (np.concatenate(c) for c in zip(*columns, strict=True))
+        ends = np.array([1 / half[0], 1 / half[-1]])
+        return cls(T, v, iv, ii, capacity, hot, 1.0 / (half[:-1] + half[1:]), ends, depth, melt)
+
+    def told(
+        self, times: Array, states: Sequence[Array], air: Array, heat: Array, air_C: float, steps: int, stack: Stack
+    ) -> Cooling:
+        """The run as it is handed out, with the start in front and the energy account."""
+        T, v, iv, ii = (
+            np.vstack([first, rest]) for first, rest in zip((self.T, self.v, self.iv, self.ii), states, strict=True)
+        )
+        kept = self.kelvin > 0
+        set_ = v * HEAT_OF_FORM[0] + iv * HEAT_OF_FORM[1] + ii * HEAT_OF_FORM[2]
+        stored = (T - self.kelvin * set_) @ self.capacity
+        lost = float(heat[-1].sum())
+        weight = self.capacity[kept] / self.capacity[kept].sum()
+        mould = self.capacity[~kept]
+        return Cooling(
+            time_s=times,
+            depth_mm=self.depth_mm[kept],
+            weight=weight,
+            temperature_C=T[:, kept],
+            form_v=v[:, kept],
+            form_iv=iv[:, kept],
+            form_ii=ii[:, kept],
+            mould_C=T[:, ~kept] @ mould / mould.sum() if mould.size else T[:, -1],
+            air_C=np.concatenate([[air_C], air]),
+            heat_out_J_m2=np.vstack([[0.0, 0.0], heat]),
+            energy_error=abs(float(stored[0] - stored[-1]) - lost) / max(abs(lost), 1.0),
+            steps=steps,
+            melt=self.melt,
+            cautions=stack.cautions,
+        )
