@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from bloomless.numerics.tridiagonal import eliminate, substitute
 from bloomless.physics.mould_kinetics import crystal_step
 
-__all__ = ["FACE", "SPACE", "cool_through"]
+__all__ = ["FACE", "SPACE", "conduct", "cool_through", "film"]
 
 Array = NDArray[np.float64]
 
@@ -37,6 +37,54 @@ def film(face: Array, surface_C: float, air_C: float) -> float:
     convective = (natural * natural * natural + face[1] * face[1] * face[1]) ** (1.0 / 3.0)
     a, b = surface_C + 273.15, air_C + 273.15
     return float(convective + face[2] * _SIGMA * (a * a + b * b) * (a + b) + face[3])
+
+
+@numba.njit(cache=True, error_model="numpy")
+def conduct(
+    T: Array, capacity: Array, between: Array, g0: float, g1: float, air_C: float, dt: float, work: Array
+) -> tuple[float, float, float]:
+    """One step of conduction, in place: heat out through the two ends and the greatest change of temperature.
+
+    Parameters
+    ----------
+    T, capacity, between
+        As for ``cool_through``.
+    g0, g1
+        Conductances from the centres of the end cells to the air.
+    air_C, dt
+        Temperature of the air; the step.
+    work
+        Room for seven rows, shape (7, n).
+    """
+    n = T.size
+    lower, diagonal, upper, ratio, inverse, first, right = work
+    implicit = _GAMMA * dt
+    for i in range(n):
+        out = between[i - 1] if i > 0 else g0
+        out += between[i] if i < n - 1 else g1
+        lower[i] = -implicit * between[i - 1] if i > 0 else 0.0
+        upper[i] = -implicit * between[i] if i < n - 1 else 0.0
+        diagonal[i] = capacity[i] + implicit * out
+        right[i] = capacity[i] * T[i]
+        first[i] = right[i]
+    first[0] += implicit * g0 * air_C
+    first[n - 1] += implicit * g1 * air_C
+    eliminate(lower, diagonal, upper, ratio, inverse)
+    substitute(lower, ratio, inverse, first)
+    # Second stage: the flow of the first one is (first − T) c / (γ dt).
+    share = (1.0 - _GAMMA) / _GAMMA
+    for i in range(n):
+        right[i] += share * capacity[i] * (first[i] - T[i])
+    right[0] += implicit * g0 * air_C
+    right[n - 1] += implicit * g1 * air_C
+    substitute(lower, ratio, inverse, right)
+    moved = 0.0
+    for i in range(n):
+        moved = max(moved, abs(right[i] - T[i]))
+        T[i] = right[i]
+    out0 = dt * g0 * ((1.0 - _GAMMA) * (first[0] - air_C) + _GAMMA * (right[0] - air_C))
+    out1 = dt * g1 * ((1.0 - _GAMMA) * (first[n - 1] - air_C) + _GAMMA * (right[n - 1] - air_C))
+    return out0, out1, moved
 
 
 @numba.njit(cache=True, error_model="numpy")
@@ -81,8 +129,7 @@ def cool_through(
     root, pace = np.empty(n), np.zeros((3, n))
     for i in range(n):
         root[i] = v[i] ** (1.0 / 3.0)
-    lower, diagonal, upper = np.zeros(n), np.empty(n), np.zeros(n)
-    ratio, inverse, first, right = np.zeros(n), np.empty(n), np.empty(n), np.empty(n)
+    work = np.zeros((7, n))
     now, step, steps, gone0, gone1 = 0.0, shortest, 0, 0.0, 0.0
     g0, g1, owed = 0.0, 0.0, 0.0
     for s in range(until.size):
@@ -97,40 +144,10 @@ def cool_through(
             h0 = film(faces[0], face0, air_C) * end_area[0]
             h1 = film(faces[1], face1, air_C) * end_area[1]
             g0, g1 = ends[0] * h0 / (ends[0] + h0), ends[1] * h1 / (ends[1] + h1)
-            implicit = _GAMMA * dt
-            for i in range(n):
-                out = 0.0
-                if i > 0:
-                    lower[i] = -implicit * between[i - 1]
-                    out += between[i - 1]
-                else:
-                    out += g0
-                if i < n - 1:
-                    upper[i] = -implicit * between[i]
-                    out += between[i]
-                else:
-                    out += g1
-                diagonal[i] = capacity[i] + implicit * out
-                right[i] = capacity[i] * T[i]
-                first[i] = right[i]
-            first[0] += implicit * g0 * air_C
-            first[n - 1] += implicit * g1 * air_C
-            eliminate(lower, diagonal, upper, ratio, inverse)
-            substitute(lower, ratio, inverse, first)
-            # Second stage: the flow of the first one is (first − T) c / (γ dt).
-            share = (1.0 - _GAMMA) / _GAMMA
-            for i in range(n):
-                right[i] += share * capacity[i] * (first[i] - T[i])
-            right[0] += implicit * g0 * air_C
-            right[n - 1] += implicit * g1 * air_C
-            substitute(lower, ratio, inverse, right)
-            out0 = dt * g0 * ((1.0 - _GAMMA) * (first[0] - air_C) + _GAMMA * (right[0] - air_C))
-            out1 = dt * g1 * ((1.0 - _GAMMA) * (first[n - 1] - air_C) + _GAMMA * (right[n - 1] - air_C))
+            out0, out1, there = conduct(T, capacity, between, g0, g1, air_C, dt, work)
+            moved = max(moved, there)
             gone0 += out0
             gone1 += out1
-            for i in range(n):
-                moved = max(moved, abs(right[i] - T[i]))
-                T[i] = right[i]
             if space[3] > 0.0:
                 cooling = min(max(space[2] * (air_C - space[0]), 0.0), space[1])
                 air_C += ((out0 + out1) * space[4] - cooling * dt) / space[3]
