@@ -200,7 +200,7 @@ class Hands:
     def sieve(self) -> Line:
         """Take out most lumps."""
         out_kg = self.world.sieve(float(self.world.chance.uniform(0.6, 0.9)))
-        line = self._write({"what": "sieve", "mass_g": round(out_kg * 1000.0 * 1.1, -1)})
+        line = self._write({"what": "sieve", "mass_g": max(1.0, round(out_kg * 1000.0 * 1.1, -1))})
         self.world.pass_time(30.0)
         return line
 
