@@ -337,7 +337,9 @@ def _practice_kitchen(kitchen: Kitchen, level: str) -> Kitchen:
         flow_shift=0.0,
     )
     means = [name for name in EVERY_MEANS if name != "microwave" or kitchen.vessel.material != "steel"]
-    kitchen = replace(kitchen, cook=cook, said={**kitchen.said, "means": means})
+    kitchen = replace(
+        kitchen, cook=cook, said={**kitchen.said, "means": means, "mass_g": round(1000.0 * kitchen.mass_kg)}
+    )
     if level != "calm":
         return kitchen
     probe = replace(kitchen.probe, offset_K=0.0, step_K=0.1, noise_K=0.05)
