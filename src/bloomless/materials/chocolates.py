@@ -180,7 +180,9 @@ def chocolate(
         butter = (usual.fat_share if fat_share is None else fat_share) - milk - oil
     if fat_share is not None and abs(butter + milk + oil - fat_share) > 0.005:
         raise ImpossibleInput("fat_share", fat_share, f"the sum of the fats named, {butter + milk + oil:.3f}")
-    rest, usual_rest = 1.0 - butter - milk - oil, 1.0 - usual.fat_share
+    usual_rest = 1.0 - usual.fat_share
+    rest = 1.0 - butter - milk - oil
+    rest = 0.0 if abs(rest) < 1e-9 else rest  # rounding is not a share
     if usual_rest < 1e-6:  # cocoa butter: whatever is not fat counts as fine solids
         return Chocolate(kind, butter, milk, oil, 0.0, 0.0, 0.0, rest, 0.0)
     k = rest / usual_rest

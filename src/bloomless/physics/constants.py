@@ -28,14 +28,17 @@ BOWL: Final[dict[str, Sourced]] = {
     "few_share": Sourced(
         2e-4, "1", 3.0, "assumed", _A, "factor", "below this share too few crystals to grow by x^(2/3)"
     ),
+    "few_at_rest": Sourced(
+        0.03, "1", 2.0, "toro_vazquez_2004", _A, "factor", "at rest crystals stay where they formed: hardly any form V"
+    ),
     "no_growth_below_C": Sourced(5.0, "°C", 1.0, "baichoo_2007", _P, note="form V nuclei do not grow below 5 °C"),
     "growth_unstirred": Sourced(0.35, "1", 0.15, "assumed", _A, note="growth at rest over growth stirred steadily"),
-    "unstable_growth_1_s_K": Sourced(5e-3, "1/(s K)", 2.5, "assumed", _A, "factor", "as form V in the cold"),
+    "unstable_growth_1_s_K": Sourced(2e-3, "1/(s K)", 2.5, "assumed", _A, "factor", "minutes at 20 °C, sheared"),
     "unstable_melt_1_s_K": Sourced(
         0.03, "1/(s K)", 2.5, "assumed", _A, "factor", "gone within 1–2 min 2 K above its end"
     ),
     "unstable_nucleation_1_s_K2": Sourced(
-        1e-6, "1/(s K²)", 3.0, "marangoni_mcgauley_2003", _A, "factor", "below 27 °C, direction seen, size assumed"
+        5e-8, "1/(s K²)", 3.0, "marangoni_mcgauley_2003", _A, "factor", "below 27 °C, direction seen, size assumed"
     ),
     "unstable_from_C": Sourced(27.0, "°C", 1.0, "greweling_2007", _A, note="unstable forms appear below"),
     "unstable_sheared_part": Sourced(
@@ -51,13 +54,13 @@ BOWL: Final[dict[str, Sourced]] = {
     "conversion_stir": Sourced(30.0, "1", 2.0, "assumed", _A, "factor", "sheared 10–100 times faster"),
     "conversion_from_C": Sourced(20.0, "°C", 2.0, "marangoni_mcgauley_2003", _P, note="no form V at rest below 20 °C"),
     "nucleation_1_s_K2": Sourced(
-        1e-8, "1/(s K²)", 3.0, "loisel_1997", _A, "factor", "form V from sheared melt, delay seen, size assumed"
+        5e-10, "1/(s K²)", 3.0, "loisel_1997", _A, "factor", "form V from sheared melt, delay seen, size assumed"
     ),
     "nucleation_below_C": Sourced(32.0, "°C", 1.0, "loisel_1997", _A, note="main step seen up to 31 °C"),
     "first_crop_share": Sourced(0.011, "1", 0.003, "loisel_1997", _P, note="some 1 % of the fat, trisaturated"),
     "first_crop_from_C": Sourced(31.0, "°C", 1.0, "loisel_1997", _A, note="full below; gone at 40 °C"),
     "first_crop_end_C": Sourced(40.0, "°C", 1.5, "loisel_1997", _A, note="melts between 31 and 40 °C"),
-    "first_crop_grow_1_s": Sourced(1 / 300, "1/s", 2.0, "loisel_1997", _A, "factor", "stirred"),
+    "first_crop_grow_1_s": Sourced(1 / 120, "1/s", 2.0, "loisel_1997", _A, "factor", "stirred"),
     "first_crop_melt_1_s": Sourced(1 / 60, "1/s", 2.0, "assumed", _A, "factor"),
     "unstable_solid_1_K": Sourced(
         0.075, "1/K", 0.02, "assumed", _A, note="solid share of form IV: 0 at 28, 0.6 at 20 °C"

@@ -13,6 +13,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from bloomless.materials.fats import spline_bends
 from bloomless.numerics.compiled import inlined
 from bloomless.numerics.exponential import two_thirds_power
 from bloomless.physics.constants import BOWL, PIECES
@@ -29,9 +30,7 @@ __all__ = [
 ]
 
 
-# Solid fat of tempered West African cocoa butter: ½ of the change of slope at each knot; see materials.fats.
-KNOTS_C: Final = (8.0, 18.0, 23.5, 28.5, 31.5, 34.0, 35.5)
-BENDS: Final = (0.001331, -0.00282736364, 0.00606836364, 0.00553466667, -0.0197366667, -0.01316, 0.02279)
+KNOTS_C, BENDS = spline_bends()
 
 # The constants of physics.constants as plain floats, which compiled code keeps in its instructions.
 _V_END: Final = BOWL["form_v_end_C"].value
@@ -40,6 +39,7 @@ _IV_END: Final = BOWL["form_iv_end_C"].value
 _MELT_FROM: Final = BOWL["melt_from_C"].value
 _DISSOLVE: Final = BOWL["dissolve_1_s"].value
 _FEW: Final = BOWL["few_share"].value
+_FEW_AT_REST: Final = BOWL["few_at_rest"].value
 _NO_GROWTH: Final = BOWL["no_growth_below_C"].value
 _AT_REST: Final = BOWL["growth_unstirred"].value
 _U_MELT: Final = BOWL["unstable_melt_1_s_K"].value
@@ -161,31 +161,35 @@ def crystal_rates(
 
     ::
 
-        dv/dt = g(θ, stir)·x^(2/3)·(x_eq − v − u)₊ + k_us·u + J_v − [k_m (θ − 32.5)₊² + k_d (v − x_eq)₊/v]·v
-        du/dt = k_u (27.5 − θ)₊·u^(2/3)·(u_eq − u − v)₊ + J_u − [k_us + k_mu (θ − 27.5)₊]·u
+        dv/dt = [g(θ, stir)·p(v) + J_v]·(v_eq − v − u)₊ + k_us·u − k_m (θ − 32.5)₊²·v − k_d (v − v_eq)₊
+        du/dt = [k_u (27.5 − θ)₊·p(u) + J_u]·(u_eq − u − v)₊ − [k_us + k_mu (θ − 27.5)₊]·u
         ds/dt = k_s·(s_eq − s)
 
-    v form V, u unstable, s trisaturated first crop. Two groups after Le Révérend, Fryer & Bakalis 2009 (their values
-    are not used); the first crop after Loisel et al. 1997.
+    v form V, u unstable, s trisaturated first crop; ``p(x) = x^(2/3)·x/(x + few)``: surface of given crystals, too few
+    of them at first; ``few`` is 2e-4 stirred, 0.03 at rest. Two groups after Le Révérend, Fryer & Bakalis 2009 (their
+    values are not used); the first crop after Loisel et al. 1997.
 
     Returns
     -------
     tuple
         ``(dv, slope_v, du, slope_u, ds, slope_s)``; the slopes only steer the integrator.
     """
-    speed = grow_v * (_AT_REST + (1.0 - _AT_REST) * stir) * two_thirds_power(v) * (v / (v + _FEW))
+    rest = max(1.0 - stir, 0.0)
+    few = _FEW + _FEW_AT_REST * rest * rest
+    speed = grow_v * (_AT_REST + (1.0 - _AT_REST) * stir) * two_thirds_power(v) * (v / (v + few))
     lost = max(theta_C - _VI_GAP * form_vi - _MELT_FROM, 0.0)
     lost = melt * lost * lost
     warm = min(max((theta_C - _CONVERT_FROM) * 0.25, 0.0), 1.6)
     turn = convert * warm * warm * (1.0 + _CONVERT_STIR * stir)
-    new_form_v = new_v * stir * max(_NUCLEATION_BELOW - theta_C, 0.0) * max(_NUCLEATION_BELOW - theta_C, 0.0)
-    dv = speed * max(solid - v - u, 0.0) + turn * u + new_form_v - lost * v - _DISSOLVE * max(v - solid, 0.0)
+    cool = max(_NUCLEATION_BELOW - theta_C, 0.0)
+    new_form_v = new_v * stir * cool * cool * min(max((theta_C - _NO_GROWTH) * 0.5, 0.0), 1.0)
+    dv = (speed + new_form_v) * max(solid - v - u, 0.0) + turn * u - lost * v - _DISSOLVE * max(v - solid, 0.0)
     slope_v = -(lost + _DISSOLVE * min(max(1000.0 * (v - solid), 0.0), 1.0) + speed)
 
     u_eq = butter * min(_U_SOLID * max(_U_SOLID_FROM - theta_C, 0.0), _U_SOLID_MOST)
-    speed_u = grow_u * max(_IV_END - theta_C, 0.0) * two_thirds_power(u)
+    speed_u = grow_u * max(_IV_END - theta_C, 0.0) * two_thirds_power(u) * (u / (u + _FEW)) + new_u
     gone = turn + _U_MELT * max(theta_C - _IV_END, 0.0)
-    du = speed_u * max(u_eq - u - v, 0.0) + new_u - gone * u
+    du = speed_u * max(u_eq - u - v, 0.0) - gone * u
     slope_u = -(gone + speed_u)
 
     s_eq = butter * _FIRST_SHARE * min(max((_FIRST_END - theta_C) * _FIRST_SPAN, 0.0), 1.0)
