@@ -17,7 +17,7 @@ The scheme is the rational exponential midpoint rule with the midpoint extrapola
 evaluation a step, L-stable, positive [numerics sheet A1]. Temperature of the bulk follows from the balance of
 enthalpy over the step instead of a rate of its own, so energy closes to rounding whatever the step. After a change of
 anything the first step takes its midpoint from half a step of its own (``restart``). A stretch in which any member
-warms or cools by more than 1 K in a step is done again at a quarter of it; one in which pieces outweigh the melt is
+warms or cools by more than 0.5 K in a step is done again at a quarter of it; one in which pieces outweigh the melt is
 done so at once.
 """
 
@@ -113,7 +113,7 @@ GROW_U_RATE: Final = BOWL["unstable_growth_1_s_K"].value
 NEW_V_RATE: Final = BOWL["nucleation_1_s_K2"].value
 CONVERT_RATE: Final = BOWL["conversion_1_s"].value
 _VI_GAP: Final = BOWL["form_vi_gap_K"].value
-_JUMP_LIMIT_K: Final = 1.0
+_JUMP_LIMIT_K: Final = 0.5
 _STRETCH: Final = 16
 WATER_HEAT_J_kgK: Final = 4180.0
 WALL_SHARE: Final = 0.05

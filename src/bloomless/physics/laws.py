@@ -69,6 +69,7 @@ _SHED: Final = PIECES["shed_m_s"].value
 _APART: Final = PIECES["fall_apart_m_s"].value
 _APART_SOLID: Final = PIECES["fall_apart_solid"].value
 _FINES: Final = PIECES["fines_m"].value
+_FASTEST: Final = 0.4  # a slope of growth is not believed beyond, so that two seconds stay a small step
 _PER_FIRM: Final = 1.0 / PIECES["firm_solid"].value
 
 
@@ -176,21 +177,26 @@ def crystal_rates(
     """
     rest = max(1.0 - stir, 0.0)
     few = _FEW + _FEW_AT_REST * rest * rest
-    speed = grow_v * (_AT_REST + (1.0 - _AT_REST) * stir) * two_thirds_power(v) * (v / (v + few))
+    spread = 1.0 / (v + few)
+    speed = grow_v * (_AT_REST + (1.0 - _AT_REST) * stir) * two_thirds_power(v) * spread
+    room = max(solid - v - u, 0.0)
     lost = max(theta_C - _VI_GAP * form_vi - _MELT_FROM, 0.0)
     lost = melt * lost * lost
     warm = min(max((theta_C - _CONVERT_FROM) * 0.25, 0.0), 1.6)
     turn = convert * warm * warm * (1.0 + _CONVERT_STIR * stir)
     cool = max(_NUCLEATION_BELOW - theta_C, 0.0)
     new_form_v = new_v * stir * cool * cool * min(max((theta_C - _NO_GROWTH) * 0.5, 0.0), 1.0)
-    dv = (speed + new_form_v) * max(solid - v - u, 0.0) + turn * u - lost * v - _DISSOLVE * max(v - solid, 0.0)
-    slope_v = -(lost + _DISSOLVE * min(max(1000.0 * (v - solid), 0.0), 1.0) + speed)
+    dv = (speed * v + new_form_v) * room + turn * u - lost * v - _DISSOLVE * max(v - solid, 0.0)
+    growing = speed * (room * (2.0 / 3.0 + few * spread) - v)
+    slope_v = min(growing, _FASTEST) - lost - _DISSOLVE * min(max(1000.0 * (v - solid), 0.0), 1.0)
 
     u_eq = butter * min(_U_SOLID * max(_U_SOLID_FROM - theta_C, 0.0), _U_SOLID_MOST)
-    speed_u = grow_u * max(_IV_END - theta_C, 0.0) * two_thirds_power(u) * (u / (u + _FEW)) + new_u
+    spread_u = 1.0 / (u + _FEW)
+    speed_u = grow_u * max(_IV_END - theta_C, 0.0) * two_thirds_power(u) * spread_u
+    room_u = max(u_eq - u - v, 0.0)
     gone = turn + _U_MELT * max(theta_C - _IV_END, 0.0)
-    du = speed_u * max(u_eq - u - v, 0.0) - gone * u
-    slope_u = -(gone + speed_u)
+    du = (speed_u * u + new_u) * room_u - gone * u
+    slope_u = min(speed_u * (room_u * (2.0 / 3.0 + _FEW * spread_u) - u) - new_u, _FASTEST) - gone
 
     s_eq = butter * _FIRST_SHARE * min(max((_FIRST_END - theta_C) * _FIRST_SPAN, 0.0), 1.0)
     settle = _FIRST_GROW * stir * min(max(_FIRST_FROM + 1.0 - theta_C, 0.0), 1.0)
