@@ -76,6 +76,8 @@ class Board:
             try:
                 async with asyncio.timeout(10.0):
                     frame = await asyncio.to_thread(self._read)
+            except DeviceFailure:
+                raise
             except (OSError, TimeoutError) as error:
                 raise DeviceFailure(f"{self._sensor} does not answer.") from error
             yield frame

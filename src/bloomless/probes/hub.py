@@ -68,6 +68,10 @@ class Hub:
             raise UnknownName("probe", probe, self._kept)
         return self._kept[probe][0]
 
+    def ended(self, probe: str) -> bool:
+        """Whether its thermometer has ended by itself, such as a replayed file."""
+        return probe not in self._kept or self._kept[probe][1].done()
+
     def watches(self) -> dict[str, Watch]:
         """What is known of each probe now."""
         return {probe: keeper.watch for probe, (keeper, _) in self._kept.items()}

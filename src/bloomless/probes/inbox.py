@@ -28,6 +28,11 @@ class _Inbox:
         except asyncio.QueueFull as error:
             raise DeviceFailure("Nobody takes the readings of this probe.") from error
 
+    @property
+    def waiting(self) -> int:
+        """Messages brought that nobody has taken yet."""
+        return self._frames.qsize()
+
     def leave(self) -> None:
         """Whoever brings the readings says goodbye: the terminal was closed, the browser lost its device."""
         self._frames.put_nowait(None)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import os
 import threading
 from collections.abc import AsyncIterator, Sequence
 from typing import Any, Final
@@ -85,7 +86,10 @@ class SerialLine:
             port = await asyncio.to_thread(library.Serial, self._port, self._baud, timeout=0.2, exclusive=None)
             port.reset_input_buffer()
         except (OSError, ValueError) as error:
-            raise DeviceFailure(f"{self._port} cannot be opened: {error}") from error
+            number = getattr(error, "errno", None)
+            raise DeviceFailure(
+                f"{self._port} cannot be opened: {os.strerror(number) if number else error}."
+            ) from error
         stop = threading.Event()
         joiner = LineJoiner(loop.time())
         reader = threading.Thread(
