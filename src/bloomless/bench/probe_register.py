@@ -222,7 +222,7 @@ def take_check(
         "shown_C": check.shown_C,
         "reference_C": check.reference_C,
         "doubt_K": round(check.doubt_K, 4),
-        "at": at.isoformat(timespec="seconds"),
+        "at": at.isoformat(),
         "who": who,
         "note": note,
     }
@@ -237,7 +237,7 @@ def void_check(book: Book, name: str, number: int, *, at: datetime, note: str = 
     """
     if not any(one.number == number for one in checks_of(book, name)):
         raise UnknownName("check", number, [str(one.number) for one in checks_of(book, name)])
-    book.put("probe_check", name, {"void": number, "at": at.isoformat(timespec="seconds"), "note": note}, at=at)
+    book.put("probe_check", name, {"void": number, "at": at.isoformat(), "note": note}, at=at)
 
 
 def checks_of(book: Book, name: str, now: datetime | None = None) -> list[RecordedCheck]:

@@ -340,7 +340,7 @@ def calibrate(
         if method == "void":
             register.void_check(book, name, number, at=now, note=note)
         elif method == "fell":
-            register.save_probe(book, replace(probe, fell_at=now.isoformat(timespec="seconds")), at=now)
+            register.save_probe(book, replace(probe, fell_at=now.isoformat()), at=now)
         elif method == "lag":
             probe = _with_lag(probe, readings)
             register.save_probe(book, probe, at=now)
