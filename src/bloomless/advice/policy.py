@@ -8,11 +8,12 @@ when it only touches a limit.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 import numpy.typing as npt
-from numba import njit
+
+from bloomless.numerics.compiled import inlined
 
 __all__ = ["AIM", "COOL", "DONE", "EPOCH_S", "SEED", "SIEVE", "THIN", "WAIT", "WARM", "Aim", "decide"]
 
@@ -32,8 +33,6 @@ LOW, HIGH, LEAST_V, MOST_V, MOST_P, U_SHARE, LIVE, HAS_SEED, HAS_WARM, HAS_COOL,
     range(14)
 )
 AIM: Final = 14
-
-_INLINE: Final[dict[str, Any]] = {"error_model": "numpy", "cache": True}
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +69,7 @@ class Aim:
         return aim
 
 
-@njit(**_INLINE)
+@inlined
 def decide(t: float, v: float, u: float, p: float, batch_kg: float, seed_kg: float, aim: Array) -> tuple[int, float]:
     """What the cook of the rollouts does now.
 

@@ -7,13 +7,14 @@ block is prepared again: baths of different length, seed of different weight and
 from __future__ import annotations
 
 import math
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 import numpy.typing as npt
-from numba import njit, prange
+from numba import prange
 
 from bloomless.advice import policy
+from bloomless.numerics.compiled import kernel, threaded
 from bloomless.physics import rows
 from bloomless.physics.actions import CLASS_EDGES_mm
 from bloomless.physics.block import (
@@ -52,10 +53,9 @@ SIEVED: Final = 0.75
 
 _SPHERE: Final = math.pi / 6.0
 _PIECE_FROM_m: Final = 0.5e-3
-_OPTIONS: Final[dict[str, Any]] = {"error_model": "numpy", "cache": True, "nogil": True}
 
 
-@njit(**_OPTIONS)
+@kernel
 def _add_pieces(b: Array, k: Array, j: int, mass: float, warm_C: float, size_m: float) -> None:
     """Seed into one lane, as ``physics.actions.add_pieces`` does it."""
     size_mm = 1000.0 * size_m
@@ -82,7 +82,7 @@ def _add_pieces(b: Array, k: Array, j: int, mass: float, warm_C: float, size_m: 
     b[rows.PIECE_QUALITY * LANES + j] += part * (quality - b[rows.PIECE_QUALITY * LANES + j])
 
 
-@njit(**_OPTIONS)
+@kernel
 def _add_melt(b: Array, k: Array, j: int, mass: float, warm_C: float) -> None:
     """Untempered melt into one lane: mixes by heat, brings no crystals."""
     bulk = b[rows.BULK_kg * LANES + j]
@@ -91,7 +91,7 @@ def _add_melt(b: Array, k: Array, j: int, mass: float, warm_C: float) -> None:
     b[rows.BULK_FAT_kg * LANES + j] += mass * k[K_FAT]
 
 
-@njit(**_OPTIONS)
+@kernel
 def _shown(b: Array, k: Array, j: int) -> tuple[float, float, float, float, float]:
     """One lane as the policy sees it: mixed °C, form V and unstable of all fat, pieces of the bowl, bowl kg."""
     each = _SPHERE * k[K_DENSITY]
@@ -112,7 +112,7 @@ def _shown(b: Array, k: Array, j: int) -> tuple[float, float, float, float, floa
     return t, v, u, large / batch, batch
 
 
-@njit(**_OPTIONS)
+@kernel
 def _controls(b: Array, lane: Array, j: int, room_C: float) -> None:
     """Set the controls of one lane for the next epoch; what ends within it works at a share of its strength."""
     share = min(lane[BATH_S] / policy.EPOCH_S, 1.0)
@@ -124,7 +124,7 @@ def _controls(b: Array, lane: Array, j: int, room_C: float) -> None:
     b[CONTROL_AT + rows.STIR * LANES + j] = 1.0
 
 
-@njit(**_OPTIONS)
+@kernel
 def _act(b: Array, k: Array, j: int, lane: Array, aim: Array, bath_1_s: float) -> tuple[bool, bool, float]:
     """Decide and act in one free lane; answers: done, acted, seed used [kg]."""
     t, v, u, p, batch = _shown(b, k, j)
@@ -152,7 +152,7 @@ def _act(b: Array, k: Array, j: int, lane: Array, aim: Array, bath_1_s: float) -
     return False, code != policy.WAIT, seed
 
 
-@njit(**_OPTIONS)
+@kernel
 def _one_block(
     state: Array,
     parameters: Array,
@@ -205,7 +205,7 @@ def _one_block(
             fate[row, first + j] = out[j, row]
 
 
-@njit(parallel=True, **_OPTIONS)
+@threaded
 def march_lanes(
     state: Array,
     parameters: Array,
