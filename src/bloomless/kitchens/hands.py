@@ -43,6 +43,8 @@ class Hands:
     secret_done: bool = False
     false_line: Line | None = None
     """A line that says what did not happen."""
+    shown_C: float = 0.0
+    """The latest display, in °C whatever was typed."""
     unsaid: Line | None = None
     """What happened and was not said."""
 
@@ -50,7 +52,7 @@ class Hands:
     def begin(self) -> Line:
         """The `start` line."""
         said = dict(self.world.kitchen.said)
-        said["temperature_C"] = self.world.thermometer()
+        said["temperature_C"] = self._typed()
         return self._write(said)
 
     def _write(self, line: Line) -> Line:
@@ -105,7 +107,12 @@ class Hands:
 
     def read(self) -> Line:
         """A reading."""
-        return self._write({"what": "reading", "temperature_C": self.world.thermometer()})
+        return self._write({"what": "reading", "temperature_C": self._typed()})
+
+    def _typed(self) -> float:
+        """Look at the display and type the number; who has a display in °F and forgets to say so types °F."""
+        self.shown_C = self.world.thermometer()
+        return round(self.shown_C * 1.8 + 32.0, 1) if self.world.fault_acts("fahrenheit") else self.shown_C
 
     def look(self) -> Line:
         """Lift the spoon and look: takes a few seconds."""

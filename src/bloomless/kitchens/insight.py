@@ -12,7 +12,7 @@ from bloomless.kitchens.world import World
 __all__ = ["full_knowledge"]
 
 SEED_SHARES = (0.03, 0.06, 0.1, 0.15, 0.2, 0.26)
-SEED_MOST = 0.45
+SEED_MOST = 0.6
 
 
 @dataclass(frozen=True, slots=True)

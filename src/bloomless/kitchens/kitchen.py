@@ -27,6 +27,7 @@ VESSEL_MATTER = {"steel": (490.0, 0.2), "glass": (800.0, 0.92), "plastic": (1900
 WINDOWS_C = {"dark": (29.3, 33.0), "milk": (27.8, 31.5), "white": (26.8, 30.5), "cocoa_butter": (29.5, 32.5)}
 MILK_FAT_REFERENCE_PCT = {"dark": 0.0, "milk": 18.0, "white": 18.0, "cocoa_butter": 0.0}
 WINDOW_K_PER_MILK_FAT_PCT = -0.15
+HOTTEST_ROOM_C = 28.0  # job map section 0, question 26: where the hardiest stop [common practice]
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,5 +240,7 @@ def _spoil(kitchen: Kitchen, fault: Fault) -> Kitchen:
     if fault.kind == "probe_off":
         return replace(kitchen, fault=fault, probe=replace(kitchen.probe, offset_K=fault.size))
     if fault.kind == "room_warmer":
-        return replace(kitchen, fault=fault, room_C=kitchen.room_C + fault.size)
+        # Warmer, but still a room in which this chocolate could be worked at all.
+        warm_C = min(kitchen.room_C + fault.size, HOTTEST_ROOM_C, kitchen.window_C[0] - 1.0)
+        return replace(kitchen, fault=fault, room_C=max(warm_C, kitchen.room_C))
     return replace(kitchen, fault=fault)

@@ -57,7 +57,8 @@ def outcome(hands: Hands, used: bool) -> Outcome:
 
 def _shown(hands: Hands, wait_s: float = 15.0) -> float:
     hands.wait(wait_s)
-    return float(hands.read()["temperature_C"])
+    hands.read()
+    return hands.shown_C
 
 
 def _pour_over(hands: Hands) -> float:
@@ -161,7 +162,7 @@ def _smear_and_judge(hands: Hands) -> bool:
         for line in hands.wait(15.0):
             if "set_after_s" in line:
                 return bool(line["finish"] != "dull" and line["set_after_s"] <= 420.0)
-        shown = float(hands.read()["temperature_C"])
-        if shown < target - 1.2 and not world.busy and "warm_bath" in world.kitchen.means:
+        hands.read()
+        if hands.shown_C < target - 1.2 and not world.busy and "warm_bath" in world.kitchen.means:
             hands.bath("warm_bath", 42.0, 20.0)
     return False

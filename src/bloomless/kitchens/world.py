@@ -292,7 +292,4 @@ class World:
             shown = self.stuck_C
         else:
             self.stuck_C = None
-        shown = round(shown / probe.step_K) * probe.step_K
-        if self.fault_acts("fahrenheit"):
-            shown = shown * 1.8 + 32.0
-        return round(shown, 2)
+        return round(round(shown / probe.step_K) * probe.step_K, 2)
