@@ -9,18 +9,44 @@ from collections.abc import Callable, Mapping
 from concurrent.futures import Future
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Any, Final
+from typing import Any, Final, Protocol
 
 from bloomless.assembly.craft import Craft, CraftMaker, Json
-from bloomless.assembly.house import House
 from bloomless.assembly.trail import Trail
 from bloomless.assembly.workers import Urgency, Workers
 from bloomless.bench.contract import event_from
-from bloomless.bench.ports import StoredEvent
+from bloomless.bench.ports import EventLog, StoredEvent
 from bloomless.errors import BloomlessError, Misuse, StorageFailure
 from bloomless.estimation import events as ev
 
-__all__ = ["Bowl", "Listener", "Receipt"]
+__all__ = ["Bowl", "Home", "Listener", "Receipt"]
+
+
+class Snapshots(Protocol):
+    """Where states are kept between two runs."""
+
+    def save(self, session: str, number: int, state: object, *, form: str) -> None:
+        """Keep a state."""
+
+    def load(self, session: str, *, form: str) -> tuple[int, Any] | None:
+        """Newest state of a form."""
+
+
+class Home(Protocol):
+    """What a bowl needs of a house."""
+
+    @property
+    def log(self) -> EventLog:
+        """Where events are committed."""
+
+    @property
+    def snapshots(self) -> Snapshots:
+        """Where states are kept."""
+
+    @property
+    def clock(self) -> Callable[[], datetime]:
+        """The time now."""
+
 
 Listener = Callable[[str, int, str], None]
 """Gets kind, number and JSON text of each piece of news; is called in a worker thread."""
@@ -45,7 +71,7 @@ class Receipt:
 class Bowl:
     """A bowl at work; the methods may be called from any thread."""
 
-    def __init__(self, house: House, maker: CraftMaker, workers: Workers, name: str) -> None:
+    def __init__(self, house: Home, maker: CraftMaker, workers: Workers, name: str) -> None:
         self.house, self.maker, self.workers, self.name = house, maker, workers, name
         self.craft: Craft | None = None
         self.trail = Trail()
@@ -221,6 +247,11 @@ class Bowl:
     def _news(self) -> None:
         believed = self._working().believed()
         self._tell("state", self.number, self.trail.state(believed, finished=self._working().finished))
+
+    def announce(self, kind: str, news: Json) -> None:
+        """Tell those who watch something that is not of the bowl itself."""
+        with self._lock:
+            self._tell(kind, self.number, news)
 
     def _tell(self, kind: str, number: int, news: Json) -> None:
         text = json.dumps(news, ensure_ascii=False, separators=(",", ":"))

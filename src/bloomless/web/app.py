@@ -21,6 +21,7 @@ from bloomless.assembly import House
 from bloomless.assembly.bowls import Bowls
 from bloomless.assembly.craft import CraftMaker
 from bloomless.assembly.notices import listening
+from bloomless.assembly.practice import PracticeRoom
 from bloomless.assembly.working import bench_maker
 from bloomless.web import problems
 from bloomless.web.bench_api import add_event_schema
@@ -47,6 +48,7 @@ async def _life(app: FastAPI) -> AsyncIterator[None]:
         yield
     app.state.closing.set()
     caring.cancel()
+    await run_in_threadpool(app.state.practice.close)
     await run_in_threadpool(bowls.close)
 
 
@@ -92,7 +94,9 @@ def create_app(house: House, door: Door | None = None, maker: CraftMaker | None 
         description="The bench log over HTTP. Errors are problem details after RFC 9457.", lifespan=_life,
     )  # fmt: skip
     app.state.house, app.state.door, app.state.closing = house, door, asyncio.Event()
-    app.state.bowls = Bowls(house, maker or bench_maker())
+    maker = maker or bench_maker()
+    app.state.bowls = Bowls(house, maker)
+    app.state.practice = PracticeRoom(maker, app.state.bowls.workers, house.clock)
     app.state.new_id = lambda: secrets.token_hex(8)
     app.state.settings = HouseSettings(house)
     app.state.attempts = Attempts(house.clock)

@@ -83,6 +83,8 @@ async def bench(request: Request, bench: str) -> Response:
         means=boot["start"].get("means", ()),
         script_view=view,
         words_version=view["version"],
+        practice=False,
+        speeds=(),
     )
 
 

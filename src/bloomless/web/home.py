@@ -8,6 +8,7 @@ from fastapi import APIRouter, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import RedirectResponse, Response
 
+from bloomless.web.bench_page import bench_title, open_benches
 from bloomless.web.families import Family
 from bloomless.web.forms import Form
 from bloomless.web.house_settings import COUNTRIES
@@ -24,7 +25,8 @@ async def home(request: Request) -> Response:
     """Where everything begins; before the first choices were made, those."""
     if not request.app.state.settings.current() and request.state.role == "owner":
         return RedirectResponse("/welcome", 303)
-    return render(request, "home.html")
+    under_way = await run_in_threadpool(open_benches, request)
+    return render(request, "home.html", open_bowls=[(one.session, bench_title(request, one)) for one in under_way[:6]])
 
 
 @router.get("/welcome")

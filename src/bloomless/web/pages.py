@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from bloomless.web import bench_api, bench_page, home, settings_page, sign_in
+from bloomless.web import bench_api, bench_page, home, past_pages, practice_page, settings_page, sign_in
 from bloomless.web.families import Family, Group, Link
 
 __all__ = ["FAMILIES", "bench_may", "navigation"]
@@ -13,6 +13,8 @@ FAMILIES: Final[tuple[Family, ...]] = (
     home.FAMILY,
     bench_api.FAMILY,
     bench_page.FAMILY,
+    past_pages.FAMILY,
+    practice_page.FAMILY,
     settings_page.FAMILY,
     sign_in.FAMILY,
 )

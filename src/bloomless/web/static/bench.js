@@ -10,19 +10,22 @@ import { speak, stayAwake, tone } from "./sound.js";
 const boot = JSON.parse(document.getElementById("boot").textContent);
 const $ = (id) => document.getElementById(id);
 let state = boot.state, advice = boot.advice, events = boot.told, ahead = boot.ahead ?? null;
-let offset = boot.now_s - performance.now() / 1000;
+const practice = Boolean(boot.speed), api = boot.api ?? `/api/v1/benches/${encodeURIComponent(boot.id)}`;
+let speed = boot.speed ?? 1, verdict = boot.verdict ?? null;
+let clockAt = [boot.now_s, performance.now()];
 let heardAt = performance.now(), connected = true, stream = null, doneOrder = null, lastSpoken = "", alertKey = "", putOff = new Set();
-const now = () => offset + performance.now() / 1000;
+const setClock = (seconds) => { clockAt = [seconds, performance.now()]; };
+const now = () => clockAt[0] + (state.finished && practice ? 0 : speed * (performance.now() - clockAt[1]) / 1000);
 const chart = new Chart($("chart"), { label: t("Curve of the temperature") });
 const crystals = new Crystals($("crystals"), { stable: $("n-stable"), unstable: $("n-unstable"), seed: $("n-seed"), sentence: $("crystal-text") });
 const sheet = new Sheet($("sheet"));
-const outbox = new Outbox(boot.id, () => { showConnection(); showTold(); });
+const outbox = new Outbox(boot.id, api, () => { showConnection(); showTold(); });
 
 // ---------------------------------------------------------------- telling
 function tell(event) {
   const { at, ...rest } = event;
   const sent = outbox.add({ ...rest, at: Math.round((at ?? now()) * 100) / 100 });
-  if (event.what !== "reading") showUndo(sent);
+  if (event.what !== "reading" && !practice) showUndo(sent);
   if (told(advice.next ?? {})?.what === event.what) doneOrder = advice.next.id;
   showStep();
   return sent;
@@ -46,7 +49,10 @@ function bowlNow() {
   const waiting = last && last.set_after_s === undefined && last.not_set_after_s === undefined && !last.finish;
   return { before: advice.before, seed_g: state.estimate?.seed_left_g?.p50, dipped: waiting ? last : null, now_s: now() };
 }
+// In a simulated kitchen the bowl itself answers what is seen, so nothing is asked.
+const ANSWERED = new Set(["look", "smear", "sieve", "pour"]);
 function openDeed(what) {
+  if (practice && ANSWERED.has(what)) { tell({ what }); return; }
   const bowl = bowlNow();
   const dipped = what === "smear" ? bowl.dipped : null;
   sheet.open({
@@ -72,7 +78,9 @@ function done() {
   const order = advice.next;
   if (!order) return;
   const event = told(order);
-  if (event) tell(event);
+  if (practice && order.do === "use_it") tell({ what: "finish", used: true });
+  else if (practice && ANSWERED.has(event?.what ?? order.do)) tell({ what: event?.what ?? order.do });
+  else if (event) tell(event);
   else if (order.do === "stir") tell({ what: "stir", vigour: order.vigour ?? "steady" });
   else if (ASKS[order.do]) openDeed(ASKS[order.do]);
 }
@@ -122,6 +130,7 @@ function showStep() {
   $("change").hidden = state.finished || !order || !DEEDS[told(order)?.what];
   showBefore();
   showPlan();
+  showGuide();
   const text = spoken(order ?? {});
   if (text && text !== lastSpoken && !state.finished) { lastSpoken = text; speak(text); if (order.do !== "stir") tone("next"); }
 }
@@ -162,7 +171,7 @@ function showTold() {
   const known = events.filter((one) => one.event.what !== "correct").slice(-40).reverse();
   const row = (id, event, status) => el("li", { class: status === "undone" ? "undone" : "" },
     el("span", {}, el("span", { class: "when" }, clock(event.at ?? 0)), ` ${inWords(event)}`, status === "undone" ? el("em", {}, ` ${t("undone")}`) : null, status === "waiting" ? el("em", {}, ` ${t("not saved yet")}`) : null),
-    status === "told" && event.what !== "start" && !state.finished ? el("button", { class: "plain", onclick: () => undo(id), "aria-label": `${t("Undo")}: ${inWords(event)}` }, t("Undo")) : null);
+    status === "told" && event.what !== "start" && !state.finished && !practice ? el("button", { class: "plain", onclick: () => undo(id), "aria-label": `${t("Undo")}: ${inWords(event)}` }, t("Undo")) : null);
   $("told").replaceChildren(
     ...waiting.filter((event) => event.what !== "correct").reverse().map((event) => row(event.id, event, "waiting")),
     ...known.map((one) => row(one.id, one.event, undone(one.id) || waiting.some((event) => event.of === one.id) ? "undone" : "told")));
@@ -183,22 +192,56 @@ function showConnection() {
 }
 const showAll = () => { showNow(); showStep(); showAlerts(); showTold(); showConnection(); };
 
+// ---------------------------------------------------------------- practice
+function showSpeed() {
+  for (const button of document.querySelectorAll("[data-speed]")) button.setAttribute("aria-pressed", String(Number(button.dataset.speed) === speed));
+}
+// The guided bowl: each new step is explained once, in the order in which it comes.
+const EXPLAINED = () => ({
+  cool_bath: t("The melt is far too warm for crystals: cold water takes the heat off. Do what the big line says, then tap the blue button under it."),
+  pour_over: t("The melt is far too warm for crystals: a cool bowl takes the heat off. Tap the blue button when it is done."),
+  add_seed: t("Pieces of tempered chocolate bring the right crystals. Tap the blue button: they go in."),
+  stir: t("Nothing to do but stir: watch the pieces shrink and the crystals appear in the drawing. Time runs ten times faster here."),
+  look: t("The thermometer cannot see lumps. Tap the blue button to look into the bowl."),
+  smear: t("A thin smear on paper tells what no thermometer can: whether it sets with a shine. Tap the blue button."),
+  warm_bath: t("A little warmth melts the lumps; the right crystals live through it. Tap the blue button."),
+  use_it: t("In temper: this is the moment to pour. Tap the blue button to use it and see what was really in the bowl."),
+  sieve: t("Lumps that will not melt are taken out. Tap the blue button."),
+});
+function showGuide() {
+  if (!$("guide")) return;
+  put("guide-text", state.finished ? t("That was a whole bowl. The score below says how it went; the dashed line is the truth.") : EXPLAINED()[advice.next?.do] ?? t("Do what the big line says, then tap the blue button under it."));
+}
+const PARTS = () => ({ cold: t("too cold"), hot: t("too hot"), few: t("too few crystals"), many: t("too many crystals"), unstable: t("unstable crystals"), lumps: t("lumps"), water: t("water"), scorched: t("scorched") });
+function showVerdict() {
+  if (!verdict) return;
+  const { score, story, truth } = verdict;
+  $("verdict").hidden = false;
+  put("verdict-points", t("{points} of 100 points", { points: score.total }));
+  put("verdict-text", score.in_temper && score.used ? t("In temper: it would set with a shine.") : t("Not in temper: {why}.", { why: score.wrong.map((one) => PARTS()[one] ?? one).join(", ") || t("it was not used") }));
+  put("verdict-parts", t("Temper {temper}, time {minutes}, seed {seed}, steps {steps}.", score));
+  $("story").replaceChildren(...story.map((one) => el("li", {}, el("span", { class: "when" }, clock(one.at_s)), ` ${say(one.text)}`)));
+  chart.span = 0;
+  chart.set({ others: [truth.map((row) => [row[0], null, null, row[1]])], ahead: null });
+  put("truth-note", t("The dashed line is what the temperature really was."));
+}
+
 // ---------------------------------------------------------------- hearing
 function takeAll(fresh) {
-  state = fresh.state; advice = fresh.advice; events = fresh.told; offset = fresh.now_s - performance.now() / 1000; ahead = fresh.ahead ?? ahead;
+  state = fresh.state; advice = fresh.advice; events = fresh.told; setClock(fresh.now_s); ahead = fresh.ahead ?? ahead;
   chart.set({ rows: fresh.history.rows, ahead: state.finished ? null : ahead });
   showAll();
 }
 async function catchUp() {
   try {
-    const answer = await fetch(`/api/v1/benches/${boot.id}`, { signal: AbortSignal.timeout(8000) });
+    const answer = await fetch(api, { signal: AbortSignal.timeout(8000) });
     if (answer.status === 401) location.reload();
     if (answer.ok) takeAll(await answer.json());
   } catch { /* the stream will say when it is back */ }
 }
 function open() {
   stream?.close();
-  stream = new EventSource(`/api/v1/benches/${encodeURIComponent(boot.id)}/live`);
+  stream = new EventSource(`${api}/live`);
   let first = true;
   const heard = (kind, take) => stream.addEventListener(kind, (message) => {
     heardAt = performance.now();
@@ -207,11 +250,13 @@ function open() {
   });
   stream.onopen = () => { if (!first || open.again) catchUp(); first = false; open.again = true; outbox.flush(); };
   stream.onerror = () => { connected = false; showConnection(); if (stream.readyState === EventSource.CLOSED) setTimeout(open, 1500); };
-  heard("clock", (data) => { offset = Number(data) - performance.now() / 1000; });
+  heard("clock", (data) => { setClock(Number(data)); });
   heard("state", (data) => { state = JSON.parse(data); if (state.row) chart.push(state.row); if (state.finished) chart.set({ ahead: null }); showNow(); showAlerts(); showStep(); });
   heard("advice", (data) => { advice = JSON.parse(data); showStep(); showAlerts(); showNow(); });
   heard("ahead", (data) => { ahead = JSON.parse(data); chart.set({ ahead: state.finished ? null : ahead }); });
-  heard("told", (data) => { const one = JSON.parse(data); if (!events.some((other) => other.id === one.id)) events = [...events, one]; showTold(); showStep(); });
+  heard("speed", (data) => { const news = JSON.parse(data); setClock(news.now_s); speed = news.speed; showSpeed(); });
+  heard("verdict", (data) => { verdict = JSON.parse(data); showVerdict(); });
+  heard("told", (data) => { const one = JSON.parse(data); if (["look", "smear"].includes(one.event.what)) put("seen", inWords(one.event)); if (!events.some((other) => other.id === one.id)) events = [...events, one]; showTold(); showStep(); });
 }
 document.addEventListener("visibilitychange", () => {
   // Browsers allow few streams at once: a page nobody sees gives its own back.
@@ -228,11 +273,13 @@ chart.set({ rows: boot.history.rows, window: boot.window_C, ahead: state.finishe
 chart.picture.setAttribute("aria-label", describe(boot.history.rows));
 showAll();
 put("clock", clock(now()));
+if (practice) { showSpeed(); showVerdict(); document.documentElement.classList.toggle("on-my-own", !boot.hints); }
+for (const button of document.querySelectorAll("[data-speed]")) button.addEventListener("click", () => fetch(`${api}/speed`, { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify({ speed: Number(button.dataset.speed) }) }));
 open();
 $("done").addEventListener("click", done);
 $("change").addEventListener("click", () => openDeed(told(advice.next).what));
-$("type").addEventListener("click", openKeypad);
-$("same").addEventListener("click", () => { if (state.reading) tell({ what: "reading", temperature_C: state.reading.temperature_C }); else openKeypad(); });
+$("type")?.addEventListener("click", openKeypad);
+$("same")?.addEventListener("click", () => { if (state.reading) tell({ what: "reading", temperature_C: state.reading.temperature_C }); else openKeypad(); });
 for (const button of document.querySelectorAll("[data-deed]")) button.addEventListener("click", () => openDeed(button.dataset.deed));
 for (const button of document.querySelectorAll("[data-span]")) button.addEventListener("click", () => {
   chart.span = Number(button.dataset.span);

@@ -56,7 +56,7 @@ export class Chart {
     const width = this.where.clientWidth, height = this.where.clientHeight;
     if (!width || !height) return;
     const [start, end, now] = this.range();
-    const left = 52, right = width - 8, top = 22, bottom = height - 46;
+    const left = 52, right = width - 14, top = 22, bottom = height - 46;
     const x = (s) => left + ((s - start) / (end - start)) * (right - left);
     const seen = this.rows.filter((row) => row[0] >= start - 30);
     const values = seen.flatMap((row) => [row[1], row[2], row[4]]).filter((v) => v !== null);

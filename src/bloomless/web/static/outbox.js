@@ -2,8 +2,8 @@
 const makeId = () => globalThis.crypto?.randomUUID?.() ?? `${Date.now().toString(36)}-${Math.random().toString(36).slice(2, 12)}`;
 
 export class Outbox {
-  constructor(bench, changed) {
-    this.url = `/api/v1/benches/${encodeURIComponent(bench)}/events`;
+  constructor(bench, api, changed) {
+    this.url = `${api}/events`;
     this.names = { waiting: `waiting:${bench}`, refused: `refused:${bench}` };
     this.changed = changed;
     this.memory = {};

@@ -43,13 +43,14 @@ export function say(text) {
   const values = [];
   const pattern = text.replace(/(?<![\w.])[-−]?\d+(?:[.,]\d+)?/g, (found) => { values.push(found); return "{}"; });
   let template = said[pattern] ?? said[text] ?? pattern;
-  return template.replace(/\{\}( ?°C\/min| ?°C| ?g\b)?/g, (_, unit) => {
+  return template.replace(/\{\}( ?°C\/min| ?°C| ?K\b| ?g\b)?/g, (_, unit) => {
     const raw = values.shift() ?? "";
     const value = Number(raw.replace("−", "-").replace(",", "."));
     const digits = (raw.split(/[.,]/)[1] ?? "").length;
     const what = (unit ?? "").trim();
     if (what === "°C") return temperature(value, digits);
     if (what === "°C/min") return `${number(inF() ? value * 1.8 : value, 1)} ${degreeUnit()}/min`;
+    if (what === "K") return `${number(inF() ? value * 1.8 : value, digits)} ${degreeUnit()}`;
     if (what === "g") return mass(value);
     return number(value, digits) + (unit ?? "");
   });
