@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import json
 import threading
+import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 from starlette.testclient import TestClient
@@ -30,6 +33,13 @@ CHROMIUM = [
     "--disable-component-update",
     "--disable-sync",
 ]
+
+
+def post_json(url: str, body: object) -> Any:
+    """POST and the answer; raises for an error."""
+    request = urllib.request.Request(url, json.dumps(body).encode(), {"content-type": "application/json"})
+    with urllib.request.urlopen(request, timeout=30) as answer:
+        return json.load(answer)
 
 
 @dataclass
@@ -68,7 +78,7 @@ def client(house: House) -> Iterator[TestClient]:
 @contextmanager
 def serving(house: House, door: Door | None = None, maker: CraftMaker | None = None) -> Iterator[str]:
     """A server in a thread of its own; yields its address."""
-    listener = listening_socket("127.0.0.1", 0)
+    listener = listening_socket("127.0.0.1", door.port if door and not door.tls else 0)
     listener.listen(128)  # from here on a connection waits instead of being refused
     door = door or Door("127.0.0.1", listener.getsockname()[1])
     server = configured(house, door, maker or PlainMaker())

@@ -17,14 +17,13 @@ from bloomless.assembly.craft import CraftMaker, Json
 from bloomless.assembly.workers import Workers
 from bloomless.bench.ports import MemoryEventLog
 from bloomless.errors import ImpossibleInput, Misuse, UnknownName
-from bloomless.lessons import PracticeBowl, debrief, open_bowl, score
+from bloomless.lessons import PLAYS, PracticeBowl, debrief, open_bowl, score
 
 __all__ = ["SPEEDS", "PracticeRoom", "PracticeTable"]
 
 SPEEDS: Final = (1, 2, 4, 10, 20)
 TICK_S: Final = 0.2
 MOST_TABLES: Final = 40
-_NOT_FIELDS: Final = {"what", "at", "id", "when"}
 
 
 class _NoSnapshots:
@@ -80,8 +79,10 @@ class PracticeTable:
             self.touched_at = time.monotonic()
             if act_id in self._acts:
                 return
-            fields = {key: value for key, value in act.items() if key not in _NOT_FIELDS and value is not None}
-            self.practice.act(str(act.get("what")), **fields)
+            what = str(act.get("what"))
+            # A screen may send more than a simulated kitchen asks for, such as what the seed is.
+            known = PLAYS[what].usual if what in PLAYS else {}
+            self.practice.act(what, **{key: value for key, value in act.items() if key in known and value is not None})
             self._acts.add(act_id)
             self._pass_on()
 

@@ -16,6 +16,8 @@ __all__ = ["news_of"]
 
 HEARTBEAT_S: Final = 10.0
 """So often a silent stream says that it is alive; a screen that hears nothing for longer says so."""
+LOOK_UP_S: Final = 0.5
+"""So often a silent stream looks whether the server is closing."""
 MOST_WAITING: Final = 500
 """A screen this far behind is let go; it comes back and gets the latest."""
 
@@ -53,11 +55,16 @@ async def news_of(bowls: Sequence[Bowl], request: Request, *, named: bool = Fals
     for bowl, hear in hearing:
         await asyncio.to_thread(bowl.listen, hear)
     try:
+        silent_s = 0.0
         while waiting.qsize() < MOST_WAITING and not request.app.state.closing.is_set():
             try:
-                yield await asyncio.wait_for(waiting.get(), HEARTBEAT_S)
+                yield await asyncio.wait_for(waiting.get(), LOOK_UP_S)
+                silent_s = 0.0
             except TimeoutError:
-                yield clock()
+                silent_s += LOOK_UP_S
+                if silent_s >= HEARTBEAT_S:
+                    silent_s = 0.0
+                    yield clock()
     finally:
         for bowl, hear in hearing:
             bowl.unlisten(hear)

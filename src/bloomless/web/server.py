@@ -8,6 +8,7 @@ import socket
 from typing import Any
 
 import uvicorn
+from fastapi import FastAPI
 
 from bloomless.assembly import House
 from bloomless.assembly.craft import CraftMaker
@@ -71,14 +72,28 @@ def _in_url(name: str) -> str:
     return name
 
 
+class _Server(uvicorn.Server):
+    """Ends the live streams first: otherwise the end would wait for screens that never leave."""
+
+    def __init__(self, config: uvicorn.Config, app: FastAPI) -> None:
+        super().__init__(config)
+        self.app = app
+
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        """Say good-bye to the screens, then do as usual."""
+        self.app.state.closing.set()
+        await super().shutdown(sockets)
+
+
 def configured(house: House, door: Door, maker: CraftMaker | None = None) -> uvicorn.Server:
     """A server that has not started yet; ``maker`` as for ``create_app``."""
     options: dict[str, Any] = {}
     if door.tls:
         certificate = kitchen_certificate(house.places.folder, addresses(door.host), house.clock())
         options = {"ssl_certfile": str(certificate.chain_file), "ssl_keyfile": str(certificate.key_file)}
+    app = create_app(house, door, maker)
     config = uvicorn.Config(
-        create_app(house, door, maker),
+        app,
         log_level="warning",
         access_log=False,
         server_header=False,
@@ -86,7 +101,7 @@ def configured(house: House, door: Door, maker: CraftMaker | None = None) -> uvi
         proxy_headers=False,
         **options,
     )
-    return uvicorn.Server(config)
+    return _Server(config, app)
 
 
 def run(house: House, door: Door, listener: socket.socket) -> None:

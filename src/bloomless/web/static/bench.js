@@ -124,7 +124,9 @@ function showStep() {
   $("caution-box").hidden = !caution;
   const was = order && doneOrder === order.id && order.id;
   const answers = told(order ?? {}) || ASKS[order?.do] || order?.do === "stir";
-  $("done").hidden = !answers || state.finished;
+  const stirs = events.filter((one) => one.event.what === "stir" && !undone(one.id));
+  const stirredSo = order?.do === "stir" && (stirs[stirs.length - 1]?.event.vigour ?? "steady") === (order.vigour ?? "steady");
+  $("done").hidden = !answers || state.finished || stirredSo;
   $("done").disabled = Boolean(was);
   put("done", was ? t("Told ✓") : ASKS[order?.do] ? (order.do === "use_it" ? t("Finish this bowl …") : t("Tell what you see …")) : order?.do === "stir" ? t("Stirring ✓") : t("Done ✓"));
   $("change").hidden = state.finished || !order || !DEEDS[told(order)?.what];
@@ -132,7 +134,7 @@ function showStep() {
   showPlan();
   showGuide();
   const text = spoken(order ?? {});
-  if (text && text !== lastSpoken && !state.finished) { lastSpoken = text; speak(text); if (order.do !== "stir") tone("next"); }
+  if (order && text !== lastSpoken && !state.finished) { lastSpoken = text; speak(text); if (order.do !== "stir") tone("next"); }
 }
 function showBefore() {
   const before = advice.before;
@@ -205,12 +207,15 @@ const EXPLAINED = () => ({
   look: t("The thermometer cannot see lumps. Tap the blue button to look into the bowl."),
   smear: t("A thin smear on paper tells what no thermometer can: whether it sets with a shine. Tap the blue button."),
   warm_bath: t("A little warmth melts the lumps; the right crystals live through it. Tap the blue button."),
+  table: t("A part worked on cool stone loses its heat fast and comes back cool. Tap the blue button: it is worked and returned."),
+  add_melt: t("Warm melt thins a bowl that has grown thick. Tap the blue button: it goes in."),
+  hot_air: t("A little warmth melts the lumps; the right crystals live through it. Tap the blue button."),
   use_it: t("In temper: this is the moment to pour. Tap the blue button to use it and see what was really in the bowl."),
   sieve: t("Lumps that will not melt are taken out. Tap the blue button."),
 });
 function showGuide() {
   if (!$("guide")) return;
-  put("guide-text", state.finished ? t("That was a whole bowl. The score below says how it went; the dashed line is the truth.") : EXPLAINED()[advice.next?.do] ?? t("Do what the big line says, then tap the blue button under it."));
+  put("guide-text", state.finished ? t("That was a whole bowl. The score says how it went; the dashed line in the curve is the truth.") : EXPLAINED()[advice.next?.do] ?? t("Do what the big line says, then tap the blue button under it."));
 }
 const PARTS = () => ({ cold: t("too cold"), hot: t("too hot"), few: t("too few crystals"), many: t("too many crystals"), unstable: t("unstable crystals"), lumps: t("lumps"), water: t("water"), scorched: t("scorched") });
 function showVerdict() {
@@ -251,7 +256,7 @@ function open() {
   stream.onopen = () => { if (!first || open.again) catchUp(); first = false; open.again = true; outbox.flush(); };
   stream.onerror = () => { connected = false; showConnection(); if (stream.readyState === EventSource.CLOSED) setTimeout(open, 1500); };
   heard("clock", (data) => { setClock(Number(data)); });
-  heard("state", (data) => { state = JSON.parse(data); if (state.row) chart.push(state.row); if (state.finished) chart.set({ ahead: null }); showNow(); showAlerts(); showStep(); });
+  heard("state", (data) => { state = JSON.parse(data); if (state.row) chart.push(state.row); if (state.finished) { chart.set({ ahead: null }); if (practice && state.row) setClock(state.row[0]); } showNow(); showAlerts(); showStep(); });
   heard("advice", (data) => { advice = JSON.parse(data); showStep(); showAlerts(); showNow(); });
   heard("ahead", (data) => { ahead = JSON.parse(data); chart.set({ ahead: state.finished ? null : ahead }); });
   heard("speed", (data) => { const news = JSON.parse(data); setClock(news.now_s); speed = news.speed; showSpeed(); });

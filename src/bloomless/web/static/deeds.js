@@ -39,7 +39,21 @@ const stepsOf = (field) => ({ mass: massUnit() === "oz" ? [0.5, 1] : [5, 50], te
 const digitsOf = (field) => (field.kind === "temperature" || (field.kind === "mass" && massUnit() === "oz") ? 1 : 0);
 
 export class Sheet {
-  constructor(dialog) { this.dialog = dialog; }
+  constructor(dialog) {
+    this.dialog = dialog;
+    dialog.addEventListener("keydown", (event) => {
+      if (event.key === "Enter" && event.target.classList?.contains("amount")) {
+        event.preventDefault();
+        event.target.form.requestSubmit();
+        return;
+      }
+      if (!this.active || event.ctrlKey || event.metaKey || event.altKey) return;
+      const letter = event.key === "Backspace" ? "" : /^[0-9]$/.test(event.key) ? event.key : /^[.,]$/.test(event.key) ? sign() : null;
+      if (letter === null) return;
+      event.preventDefault();
+      this.type(letter);
+    });
+  }
   // Ask for the fields of a deed; `send` gets the event. `check` may return a question about a doubtful number.
   open({ what, title, fields, send, caution, check, confirm }) {
     this.fields = fields; this.values = {}; this.active = null; this.check = check; this.sure = false;

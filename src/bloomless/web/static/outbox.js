@@ -45,7 +45,7 @@ export class Outbox {
       try {
         answer = await fetch(this.url, { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(first), signal: AbortSignal.timeout(8000) });
       } catch { this.complain("network"); return; }
-      if (answer.ok) { this.trouble = ""; this.remove(first.id); continue; }
+      if (answer.ok) { await answer.text().catch(() => ""); this.trouble = ""; this.remove(first.id); continue; }
       const problem = await answer.json().catch(() => ({}));
       if ([401, 403, 404, 408, 429].includes(answer.status) || answer.status >= 500) { this.complain(problem.detail ?? "server", answer.status); return; }
       this.remove(first.id);

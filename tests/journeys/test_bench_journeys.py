@@ -1,0 +1,258 @@
+"""Whole journeys at the bench, in a real browser."""
+
+import re
+from datetime import UTC, datetime
+
+import pytest
+from playwright.sync_api import expect
+
+from bloomless.assembly import open_house, places
+from bloomless.assembly.working import BenchMaker
+from bloomless.errors import StorageFailure
+from bloomless.web import Door
+from services.plain_craft import PlainMaker
+from services.web import SIZES, post_json, serving
+
+pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
+FOCUSED = "(e => e.id || e.dataset.deed || e.textContent.trim())(document.activeElement)"
+START = {"what": "start", "chocolate": "dark", "mass_g": 800, "temperature_C": 45.0}
+
+
+@pytest.fixture
+def device(browser, address):
+    """Opens devices and closes them."""
+    contexts = []
+
+    def opened(size="tablet", view=None):
+        width, height = SIZES[size]
+        context = browser.new_context(viewport={"width": width, "height": height}, locale="en-GB")
+        if view:
+            context.add_cookies([{"name": "view", "value": view, "url": address}])
+        contexts.append(context)
+        page = context.new_page()
+        page.set_default_timeout(10_000)
+        return page
+
+    yield opened
+    for context in contexts:
+        context.close()
+
+
+@pytest.fixture
+def bench(shop, address, request):
+    """A fresh bowl."""
+    return post_json(f"{address}/api/v1/benches", START | {"id": request.node.name})["bench"]
+
+
+def stored(shop, bench, what):
+    return [e.event for e in shop.log.events(bench) if e.event["what"] == what]
+
+
+def enter(page, digits):
+    for digit in digits:
+        page.get_by_role("group", name="Keypad").get_by_role("button", name=digit, exact=True).click()
+    page.get_by_role("button", name="Enter").click()
+
+
+def test_first_bowl_with_typed_readings(device, shop, address):
+    page = device()
+    page.goto(address)
+    page.locator(".tile.first").click()
+    page.get_by_role("button", name="Begin").click()  # the second tap: the bowl is started
+    page.wait_for_url(re.compile("/bench/b"))
+    name = page.url.rsplit("/", 1)[1]
+    expect(page.locator("#before-text")).to_contain_text("Chop")
+    for digits in ("37.0", "36.5"):
+        page.get_by_role("button", name="Reading").click()
+        enter(page, [digits[0], digits[1], "decimal sign", digits[-1]])
+        expect(page.locator("#degrees")).to_have_text(digits)
+    expect(page.locator("#verb")).to_have_text("Seed")
+    expect(page.locator("#amount")).to_have_text("130 g")
+    page.get_by_role("button", name="Done ✓").click()
+    expect(page.locator("#told")).to_contain_text("Seed: 130 g")
+    page.locator("#undo-button").click()  # one tap undoes it; it stays to be seen
+    expect(page.locator("#told .undone")).to_contain_text("Seed: 130 g")
+    expect(page.locator("#told")).not_to_contain_text("not saved yet")
+    page.locator('[data-deed="seed"]').first.click()
+    page.get_by_role("button", name="Done", exact=True).click()
+    expect(page.locator("#told li").first).to_contain_text("Seed")
+    assert [event["event"] for event in stored(shop, name, "correct")] == [None]
+    page.get_by_text("More to tell").click()
+    page.locator('[data-deed="finish"]').click()
+    page.get_by_role("button", name="Done", exact=True).click()
+    expect(page.locator("#verb")).to_have_text("Finished")
+    page.goto(f"{address}/past")
+    page.get_by_role("link", name="How did it come out?").first.click()
+    page.get_by_text("glossy, good snap").click()
+    page.locator("#outcome").get_by_role("button", name="Keep").click()
+    assert shop.book.get("bench_outcome", name).document["seen"] == "glossy"
+    page.get_by_role("button", name="With hindsight").click()
+    expect(page.locator("#again-text")).to_contain_text("With what")
+
+
+def test_everything_by_keyboard(device, shop, address, bench):
+    page = device("laptop")
+    page.goto(f"{address}/bench/{bench}")
+    expect(page.locator("#verb")).not_to_have_text("One moment")
+    reached = set()
+    for _ in range(60):
+        page.keyboard.press("Tab")
+        reached.add(page.evaluate(FOCUSED))
+        if page.evaluate("document.activeElement.id") == "type":
+            page.keyboard.press("Enter")
+            page.keyboard.type("36,5")
+            page.keyboard.press("Enter")
+            expect(page.locator("#degrees")).to_have_text("36.5")
+            break
+    for _ in range(40):
+        page.keyboard.press("Tab")
+        reached.add(page.evaluate(FOCUSED))
+    assert {
+        "type",
+        "same",
+        "seed",
+        "stir",
+        "look",
+        "smear",
+        "remove",
+        "sieve",
+        "done",
+        "Menu",
+        "More to tell",
+    } <= reached
+    assert stored(shop, bench, "reading")[0]["temperature_C"] == 36.5
+
+
+def test_a_lost_network_loses_nothing(device, shop, address, bench):
+    page = device()
+    page.goto(f"{address}/bench/{bench}")
+    expect(page.locator("#verb")).not_to_have_text("One moment")
+    page.context.set_offline(True)
+    page.evaluate("dispatchEvent(new Event('offline'))")
+    page.locator('[data-deed="seed"]').first.click()
+    page.get_by_role("button", name="Done", exact=True).click()
+    expect(page.locator("#told")).to_contain_text("not saved yet")
+    expect(page.locator("#connection")).to_be_visible()
+    assert stored(shop, bench, "seed") == []
+    page.context.set_offline(False)
+    expect(page.locator("#told")).not_to_contain_text("not saved yet")
+    expect(page.locator("#connection")).to_be_hidden()
+    assert len(stored(shop, bench, "seed")) == 1
+
+
+def test_two_devices_on_one_bowl(device, address, bench):
+    one, two = device("tablet"), device("phone")
+    for page in (one, two):
+        page.goto(f"{address}/bench/{bench}")
+        expect(page.locator("#verb")).not_to_have_text("One moment")
+    one.locator('[data-deed="seed"]').first.click()
+    one.get_by_role("button", name="Done", exact=True).click()
+    expect(two.locator("#told")).to_contain_text("Seed")
+    two.get_by_role("button", name="Reading").click()
+    enter(two, ["3", "3", "decimal sign", "3"])
+    expect(one.locator("#degrees")).to_have_text("33.3")
+
+
+def test_both_kinds_of_trouble_are_shown(device, shop, address, bench, monkeypatch):
+    page = device()
+    page.goto(f"{address}/bench/{bench}")
+    expect(page.locator("#verb")).not_to_have_text("One moment")
+
+    def full(*_args, **_more):
+        raise StorageFailure("The disk is full: nothing was saved.", code="disk_full")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(type(shop.log), "append", full)
+        page.locator('[data-deed="seed"]').first.click()
+        page.get_by_role("button", name="Done", exact=True).click()
+        expect(page.locator("#connection")).to_contain_text("The disk is full")
+    expect(page.locator("#connection")).to_be_hidden()
+    assert len(stored(shop, bench, "seed")) == 1
+    post_json(f"{address}/api/v1/benches/{bench}/events", {"what": "finish"})
+    expect(page.locator("#verb")).to_have_text("Finished")
+    page.locator('[data-deed="remove"]').click()
+    page.get_by_role("button", name="Done", exact=True).click()
+    expect(page.locator("#refused")).to_contain_text("finished")
+    page.get_by_role("button", name="Take off the list").click()
+    expect(page.locator("#refused-box")).to_be_hidden()
+
+
+def test_a_restart_in_the_middle_of_a_bowl(browser, tmp_path):
+    house = open_house(places(tmp_path, {}))
+    house.book.put("settings", "house", {"language": "en"}, at=datetime.now(UTC))
+    page = browser.new_context().new_page()
+    with serving(house) as url:
+        bench = post_json(f"{url}/api/v1/benches", START | {"id": "restart"})["bench"]
+        post_json(f"{url}/api/v1/benches/{bench}/events", {"what": "reading", "temperature_C": 36.5})
+        page.goto(f"{url}/bench/{bench}")
+        expect(page.locator("#degrees")).to_have_text("36.5")
+    page.locator('[data-deed="seed"]').first.click()  # nobody is there
+    page.get_by_role("button", name="Done", exact=True).click()
+    expect(page.locator("#connection")).to_be_visible()
+    with serving(house, Door("127.0.0.1", int(url.rsplit(":", 1)[1])), PlainMaker()):
+        expect(page.locator("#connection")).to_be_hidden(timeout=15_000)
+        expect(page.locator("#told")).to_contain_text("Seed")
+        expect(page.locator("#told")).not_to_contain_text("not saved yet")
+        expect(page.locator("#degrees")).to_have_text("36.5")
+        assert len(stored(house, bench, "seed")) == 1
+        page.close()
+    house.close()
+
+
+def test_degrees_fahrenheit_and_ounces(device, shop, address, bench):
+    page = device(view="temperature=F&mass=oz")
+    page.goto(f"{address}/bench/{bench}")
+    expect(page.locator("#unit")).to_have_text("°F")
+    page.get_by_role("button", name="Reading").click()
+    enter(page, ["9", "9", "decimal sign", "5"])
+    expect(page.locator("#degrees")).to_have_text("99.5")
+    expect(page.locator("#why")).to_contain_text("99.5 °F")
+    expect(page.locator("#amount")).to_have_text("4.6 oz")
+    assert stored(shop, bench, "reading")[0]["temperature_C"] == pytest.approx(37.5, abs=0.01)
+
+
+def test_a_number_that_looks_like_fahrenheit_is_asked_about(device, shop, address, bench):
+    page = device()
+    page.goto(f"{address}/bench/{bench}")
+    page.get_by_role("button", name="Reading").click()
+    enter(page, ["8", "8"])
+    expect(page.get_by_role("alert").last).to_contain_text("31.1 °C")
+    page.get_by_role("button", name="Enter").click()
+    expect(page.locator("#told li").first).to_be_visible()
+    page.wait_for_timeout(300)
+    assert stored(shop, bench, "reading")[0]["temperature_C"] == 88
+
+
+def test_a_sheet_says_what_cannot_be_and_keeps_it(device, address, bench):
+    page = device()
+    page.goto(f"{address}/bench/{bench}")
+    page.locator('[data-deed="cool_bath"], [data-deed="warm_bath"]').first.click()
+    page.keyboard.type("9999")
+    page.get_by_role("button", name="Done", exact=True).click()
+    expect(page.get_by_role("dialog").get_by_role("alert")).to_contain_text("from 1 to 1,800 s")
+    expect(page.locator(".amount.active")).to_contain_text("9999")
+
+
+def test_a_guided_practice_bowl_on_the_real_bench(browser, tmp_path):
+    """From the first page to a finished bowl, with the advice, on simulated chocolate."""
+    house = open_house(places(tmp_path, {}))
+    house.book.put("settings", "house", {"language": "en"}, at=datetime.now(UTC))
+    page = browser.new_context(viewport={"width": 1366, "height": 768}).new_page()
+    with serving(house, maker=BenchMaker()) as url:
+        page.goto(url)
+        page.get_by_role("button", name="guided bowl").click()
+        expect(page.locator("#guide-text")).not_to_be_empty()
+        page.get_by_role("button", name="20×").click()
+        for _ in range(160):
+            page.wait_for_timeout(350)
+            if page.locator("#verdict").is_visible():
+                break
+            if page.locator("#done").is_visible() and page.locator("#done").is_enabled():
+                page.locator("#done").click()
+                dialog = page.locator("dialog[open] .confirm")
+                if dialog.count():
+                    dialog.click()
+        expect(page.locator("#verdict-points")).to_contain_text("of 100 points")
+        expect(page.locator("#story li").first).to_be_visible()
+        page.close()
+    house.close()

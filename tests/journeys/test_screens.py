@@ -1,0 +1,131 @@
+"""Every screen at every size: no serious finding of axe, big enough targets and letters, nothing cut off, a picture."""
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+
+from services.web import OUT, SIZES, post_json
+
+pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
+
+PAGES = {
+    "home": "/",
+    "welcome": "/welcome",
+    "bench": "/bench/{open}",
+    "bowls": "/bench",
+    "start": "/start",
+    "past": "/past",
+    "story": "/past/{done}",
+    "compare": "/compare?a={done}&b={open}",
+    "practice": "/practice",
+    "settings": "/settings",
+    "problem": "/nowhere",
+}
+TARGETS = "button, summary, select, .choice, .button, .tile, .row-link, .entry input, textarea"
+SMALL_TARGETS = f"""() => [...document.querySelectorAll('{TARGETS}')]
+  .filter(e => e.checkVisibility() && !e.closest('[hidden]'))
+  .map(e => [e.textContent.trim().slice(0, 40), e.getBoundingClientRect()])
+  .filter(([, r]) => r.width && (r.height < 47.5 || r.width < 47.5))
+  .map(([t, r]) => `${{t}} ${{r.width}}x${{r.height}}`)"""
+SMALL_ACTIONS = """() => [...document.querySelectorAll('.deeds .deed, #done, #change, .undo button')]
+  .filter(e => e.checkVisibility()).map(e => e.getBoundingClientRect().height).filter(h => h < 76)"""
+LETTERS = """(id) => {
+  const e = document.getElementById(id), s = getComputedStyle(e);
+  const c = document.createElement('canvas').getContext('2d');
+  c.font = `${s.fontWeight} ${s.fontSize} ${s.fontFamily}`;
+  return c.measureText(id === 'degrees' ? '8' : 'H').actualBoundingBoxAscent;
+}"""
+OVERFLOW = "() => document.documentElement.scrollWidth - document.documentElement.clientWidth"
+
+
+@pytest.fixture(scope="module")
+def bowls(address):
+    """One bowl under way, one that is done."""
+    start = {"what": "start", "chocolate": "dark", "mass_g": 800, "temperature_C": 45.0}
+    start["means"] = ["seed", "melt", "warm_bath", "cool_bath", "microwave"]
+    names = {}
+    for which in ("done", "open"):
+        name = post_json(f"{address}/api/v1/benches", start | {"id": f"screens-{which}"})["bench"]
+        events = f"{address}/api/v1/benches/{name}/events"
+        for i in range(30):
+            post_json(events, {"what": "reading", "temperature_C": round(45 - i * 0.28, 1), "at": 10.0 * i})
+        post_json(events, {"what": "seed", "mass_g": 130, "at": 300})
+        post_json(events, {"what": "look", "lumps": "few", "thickness": "flowing", "at": 330})
+        for i in range(12):
+            post_json(events, {"what": "reading", "temperature_C": round(34 - i * 0.2, 1), "at": 310.0 + 10 * i})
+        names[which] = name
+    post_json(f"{address}/api/v1/benches/{names['done']}/events", {"what": "finish", "used": True, "at": 500})
+    return names
+
+
+def opened(browser, address, size, **view):
+    width, height = SIZES[size]
+    context = browser.new_context(viewport={"width": width, "height": height}, locale="en-GB")
+    if view:
+        text = "&".join(f"{key}={value}" for key, value in view.items())
+        context.add_cookies([{"name": "view", "value": text, "url": address}])
+    return context
+
+
+def look_over(page, name, size):
+    """What must hold on any screen."""
+    assert page.evaluate(OVERFLOW) <= 0, f"{name} is wider than {size}"
+    assert page.evaluate(SMALL_TARGETS) == []
+    findings = Axe().run(page).response["violations"]
+    serious = [f for f in findings if f["impact"] in {"serious", "critical"}]
+    assert serious == [], [(f["id"], [n["html"][:120] for n in f["nodes"]][:3]) for f in serious]
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_every_screen(browser, address, bowls, size):
+    context = opened(browser, address, size)
+    page = context.new_page()
+    errors = []
+    page.on("pageerror", lambda error: errors.append(str(error)))
+    OUT.mkdir(exist_ok=True)
+    for name, path in PAGES.items():
+        page.goto(address + path.format(**bowls))
+        page.wait_for_timeout(350)
+        page.screenshot(path=OUT / f"{name}-{size}.png")
+        look_over(page, name, size)
+    assert errors == []
+    context.close()
+
+
+@pytest.mark.parametrize("size", ["tablet", "laptop"])
+def test_the_bench_reads_from_afar(browser, address, bowls, size):
+    context = opened(browser, address, size)
+    page = context.new_page()
+    page.goto(f"{address}/bench/{bowls['open']}")
+    page.wait_for_timeout(300)
+    assert page.evaluate(SMALL_ACTIONS) == []
+    for letters in ("degrees", "verb"):
+        assert page.evaluate(LETTERS, letters) >= 95
+    context.close()
+
+
+@pytest.mark.parametrize("view", [{"contrast": "night"}, {"contrast": "bright"}, {"language": "de"}], ids=str)
+def test_other_light_and_longer_words(browser, address, bowls, view):
+    for size in ("phone", "laptop") if "language" in view else ("tablet",):
+        context = opened(browser, address, size, **view)
+        page = context.new_page()
+        for name in ("bench", "start", "settings", "practice", "story"):
+            page.goto(address + PAGES[name].format(**bowls))
+            page.wait_for_timeout(250)
+            page.screenshot(path=OUT / f"{name}-{size}-{'-'.join(view.values())}.png")
+            look_over(page, name, size)
+        context.close()
+
+
+@pytest.mark.parametrize("size", ["phone", "tablet"])
+def test_every_sheet(browser, address, bowls, size):
+    context = opened(browser, address, size)
+    page = context.new_page()
+    page.goto(f"{address}/bench/{bowls['open']}")
+    page.get_by_text("More to tell").click()
+    for deed in ("seed", "warm_bath", "microwave", "look", "smear", "probe_check", "finish", "add", "pour"):
+        page.locator(f'[data-deed="{deed}"]').last.click()
+        page.wait_for_timeout(60)
+        page.screenshot(path=OUT / f"sheet-{deed}-{size}.png")
+        look_over(page, deed, size)
+        page.get_by_role("button", name="Close").click()
+    context.close()
