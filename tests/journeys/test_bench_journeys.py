@@ -83,7 +83,7 @@ def test_first_bowl_with_typed_readings(device, shop, address):
     expect(page.locator("#verb")).to_have_text("Finished")
     page.goto(f"{address}/past")
     page.get_by_role("link", name="How did it come out?").first.click()
-    page.get_by_text("glossy, good snap").click()
+    page.get_by_label("glossy, good snap").check()
     page.locator("#outcome").get_by_role("button", name="Keep").click()
     assert shop.book.get("bench_outcome", name).document["seen"] == "glossy"
     page.get_by_role("button", name="With hindsight").click()
@@ -100,9 +100,9 @@ def test_everything_by_keyboard(device, shop, address, bench):
         reached.add(page.evaluate(FOCUSED))
         if page.evaluate("document.activeElement.id") == "type":
             page.keyboard.press("Enter")
-            page.keyboard.type("36,5")
+            page.keyboard.type("37,5")
             page.keyboard.press("Enter")
-            expect(page.locator("#degrees")).to_have_text("36.5")
+            expect(page.locator("#degrees")).to_have_text("37.5")
             break
     for _ in range(40):
         page.keyboard.press("Tab")
@@ -120,7 +120,7 @@ def test_everything_by_keyboard(device, shop, address, bench):
         "Menu",
         "More to tell",
     } <= reached
-    assert stored(shop, bench, "reading")[0]["temperature_C"] == 36.5
+    assert stored(shop, bench, "reading")[0]["temperature_C"] == 37.5
 
 
 def test_a_lost_network_loses_nothing(device, shop, address, bench):

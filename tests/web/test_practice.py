@@ -1,10 +1,10 @@
 """Practice over HTTP: hidden until the end, scored then; and past benches."""
 
 import pytest
-from services.plain_craft import PlainMaker
 from starlette.testclient import TestClient
 
 from bloomless.web import create_app
+from services.plain_craft import PlainMaker
 
 PAGE = {"accept": "text/html"}
 
