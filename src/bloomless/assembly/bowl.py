@@ -152,6 +152,11 @@ class Bowl:
             self._advise()
         return self.advice
 
+    def advise_now(self) -> Json:
+        """The advice of this moment, worked out by the caller's own thread."""
+        self._advise()
+        return self.advice
+
     # ------------------------------------------------------------------ at work
     def _working(self) -> Craft:
         if self.craft is None:

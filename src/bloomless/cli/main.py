@@ -13,7 +13,7 @@ import typer
 from rich.console import Console
 
 from bloomless import __version__
-from bloomless.cli import bench, practice, probe, replay, schema, serve, sources, study
+from bloomless.cli import bench, demo, practice, probe, replay, schema, serve, sources, study
 from bloomless.errors import BloomlessError, DeviceFailure, StorageFailure
 
 __all__ = ["app", "main"]
@@ -28,6 +28,7 @@ app = typer.Typer(
 )
 # One module a command or group of commands; each brings its own function, help included.
 app.command("bench")(bench.bench)
+app.command("demo")(demo.demo)
 app.command("practice")(practice.practice)
 app.add_typer(probe.app, name="probe")
 app.command("replay")(replay.replay)

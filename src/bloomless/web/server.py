@@ -16,7 +16,7 @@ from bloomless.web.app import create_app
 from bloomless.web.certificate import kitchen_certificate
 from bloomless.web.door import Door
 
-__all__ = ["addresses", "listening_socket", "run", "start_lines"]
+__all__ = ["HouseServer", "addresses", "configured", "listening_socket", "run", "start_lines"]
 
 
 def listening_socket(host: str, port: int) -> socket.socket:
@@ -72,7 +72,7 @@ def _in_url(name: str) -> str:
     return name
 
 
-class _Server(uvicorn.Server):
+class HouseServer(uvicorn.Server):
     """Ends the live streams first: otherwise the end would wait for screens that never leave."""
 
     def __init__(self, config: uvicorn.Config, app: FastAPI) -> None:
@@ -85,7 +85,7 @@ class _Server(uvicorn.Server):
         await super().shutdown(sockets)
 
 
-def configured(house: House, door: Door, maker: CraftMaker | None = None) -> uvicorn.Server:
+def configured(house: House, door: Door, maker: CraftMaker | None = None) -> HouseServer:
     """A server that has not started yet; ``maker`` as for ``create_app``."""
     options: dict[str, Any] = {}
     if door.tls:
@@ -101,7 +101,7 @@ def configured(house: House, door: Door, maker: CraftMaker | None = None) -> uvi
         proxy_headers=False,
         **options,
     )
-    return _Server(config, app)
+    return HouseServer(config, app)
 
 
 def run(house: House, door: Door, listener: socket.socket) -> None:

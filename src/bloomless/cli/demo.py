@@ -1,0 +1,121 @@
+"""``bloomless demo``: the bench on screen, with a simulated thermometer and a batch under way."""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+import tempfile
+import threading
+import time
+import webbrowser
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+__all__ = ["demo"]
+
+SEED = 7
+"""Of the simulated kitchen: the same demonstration for everybody."""
+
+
+def demo(
+    port: Annotated[int, typer.Option(min=0, max=65535, help="Port of the screen; 0 for any that is free.")] = 0,
+    speed: Annotated[int, typer.Option(help="How fast the simulated time runs: 1, 2, 4, 10 or 20.")] = 4,
+    seconds: Annotated[float | None, typer.Option(min=0, help="Stop after so long.")] = None,
+    text: Annotated[bool, typer.Option("--text", help="Play it here in text, to the end.")] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Play it to the end; one JSON object.")] = False,
+) -> None:
+    """Open the bench on screen: a simulated thermometer, a batch already under way, advice to follow.
+
+    Nothing is kept: the book lies in a temporary folder. Where no browser can be opened the batch is played here in
+    text, by a cook who does what the advice says.
+    """
+    from bloomless.assembly import open_house, places
+    from bloomless.assembly.advised import AdvisedCook
+    from bloomless.web import Door
+    from bloomless.web.server import configured, listening_socket
+
+    with tempfile.TemporaryDirectory(prefix="bloomless-demo-") as folder:
+        house = open_house(places(Path(folder), {}))
+        listener = listening_socket("127.0.0.1", port)
+        try:
+            server = configured(house, Door("127.0.0.1", listener.getsockname()[1]))
+            if not as_json:
+                typer.echo("A bowl is being started (the first time the kernels are compiled, which takes a minute) …")
+            table = server.app.state.practice.open(kind="dark", level="usual", seed=SEED)
+            table.set_speed(speed)
+            cook = AdvisedCook(table)
+            cook.work(600.0, stop_after="seed")
+            address = f"http://localhost:{listener.getsockname()[1]}/practice/{table.name}?guide=1"
+            thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
+            thread.start()
+            if not as_json:
+                typer.echo(f"The bench is open at {address}")
+            if as_json or text or not _browser(address):
+                _play(cook, as_json=as_json, address=address, seconds=seconds)
+            else:
+                typer.echo("Stop with Ctrl-C.")
+                _wait(thread, seconds)
+            server.should_exit = True
+            thread.join(10)
+        finally:
+            listener.close()
+            house.close()
+
+
+def _browser(address: str) -> bool:
+    """Open a browser where there is a screen."""
+    has_screen = sys.platform in {"darwin", "win32"} or os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")
+    return bool(has_screen) and webbrowser.open(address)
+
+
+def _wait(thread: threading.Thread, seconds: float | None) -> None:
+    until = None if seconds is None else time.monotonic() + seconds
+    while thread.is_alive() and (until is None or time.monotonic() < until):
+        thread.join(0.2)
+
+
+def _play(cook: Any, *, as_json: bool, address: str, seconds: float | None) -> None:
+    """Play the rest of the bowl, faster than real time; a line a minute and one for each act."""
+    table = cook.table
+    began, shown_s = time.monotonic(), -60.0
+    while not table.practice.over and (seconds is None or time.monotonic() - began < seconds):
+        before = len(table.practice.log)
+        cook.work(table.live.now_s() + 5.0)
+        for line in table.practice.log[before:]:
+            due = line["what"] != "reading" or line["at"] - shown_s >= 60.0
+            if due and not as_json:
+                shown_s = line["at"]
+                typer.echo(_line(table, line))
+    believed = table.live.craft.believed()
+    result: dict[str, Any] = {
+        "address": address,
+        "at": table.live.now_s(),
+        "chance_in_temper": believed["chance_in_temper"],
+        "next": table.live.advice.get("next", {}).get("do"),
+        "finished": table.practice.over,
+    }
+    if table.practice.over:
+        verdict = table.verdict()
+        result |= {"in_temper": verdict["score"]["in_temper"], "points": verdict["score"]["total"]}
+    if as_json:
+        typer.echo(json.dumps(result))
+    elif table.practice.over:
+        really = "in temper" if result["in_temper"] else "not in temper"
+        typer.echo(
+            f"Finished after {result['at'] / 60:.0f} minutes: really {really}, {result['points']} of 100 points."
+        )
+
+
+def _line(table: Any, line: dict[str, Any]) -> str:
+    believed, order = table.live.craft.believed(), table.live.advice["next"]
+    minutes, rest = divmod(int(line["at"]), 60)
+    did = {"reading": "", "seed": f"{line.get('mass_g', 0):.0f} g of seed in"}.get(line["what"], line["what"])
+    shown = table.live.trail.reading or {"temperature_C": float("nan")}
+    chance = believed["chance_in_temper"] or 0.0
+    return (
+        f"{minutes:3d}:{rest:02d}  {shown['temperature_C']:5.1f} °C  in temper {chance:4.0%}  "
+        f"next: {order['do'].replace('_', ' '):<12} {did.replace('_', ' ')}"
+    )
