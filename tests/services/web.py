@@ -79,7 +79,6 @@ def client(house: House) -> Iterator[TestClient]:
 def serving(house: House, door: Door | None = None, maker: CraftMaker | None = None) -> Iterator[str]:
     """A server in a thread of its own; yields its address."""
     listener = listening_socket("127.0.0.1", door.port if door and not door.tls else 0)
-    listener.listen(128)  # from here on a connection waits instead of being refused
     door = door or Door("127.0.0.1", listener.getsockname()[1])
     server = configured(house, door, maker or PlainMaker())
     thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)

@@ -20,12 +20,13 @@ __all__ = ["HouseServer", "addresses", "configured", "listening_socket", "run", 
 
 
 def listening_socket(host: str, port: int) -> socket.socket:
-    """A bound socket; raises ``OSError`` if the address is taken or not ours."""
+    """A listening socket; raises ``OSError`` if the address is taken or not ours."""
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
     listener = socket.socket(family, socket.SOCK_STREAM)
     try:
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         listener.bind((host, port))
+        listener.listen(512)  # from here on a connection waits instead of being refused
     except OSError:
         listener.close()
         raise
