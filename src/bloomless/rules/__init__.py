@@ -1,6 +1,6 @@
 """Rules: food law as data, and the findings it gives about a food and its label.
 
-Belongs here: rules with citation and dates, identity, ingredient list, allergens, nutrition, net quantity, dates, codes.
+Belongs here: rules with citation and dates; identity, list of ingredients, allergens, nutrition, net quantity, codes.
 May import: ``recipes``, ``materials``, ``sources``, ``quantities``, ``errors``. Must never: raise where a law is broken
 (findings are returned), round before comparing, know paper or screens.
 """

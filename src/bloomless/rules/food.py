@@ -252,6 +252,8 @@ class Food:
     """Who assessed cross-contact, when, and the document."""
     emphasised: frozenset[str] = frozenset()
     """Keys of substances emphasised in words or pictures."""
+    varying: frozenset[str] = frozenset()
+    """Keys of fats, nuts or fruit used in varying proportion."""
     standing_names: Mapping[str, str] = field(default_factory=dict)
     """The name by language, where it is not ``name``."""
     quality_word: str = ""
@@ -276,5 +278,3 @@ class Food:
         for section in self.sections:
             for use in section.uses:
                 yield section, use
-
-

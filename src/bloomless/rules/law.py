@@ -16,7 +16,7 @@ from bloomless.rules.predicate import Facts, predicate
 from bloomless.rules.rule import Figure, Finding, Provenance, Row, Rule, Severity, Status, Table
 from bloomless.sources.tables import names_in, read_toml
 
-__all__ = ["JURISDICTIONS", "Law", "all_law", "law_of"]
+__all__ = ["JURISDICTIONS", "Law", "all_law", "law_of", "rows_in_force"]
 
 JURISDICTIONS: Final = ("common", "us", "eu", "uk", "codex", "ca")
 _META: Final = ("jurisdiction", "topic", "citation", "status", "source", "verified_on", "in_force_from", "note")
@@ -50,7 +50,7 @@ class Law:
 
     def on(self, day: date) -> Law:
         """The law that binds on a day; an id may stand several times as long as the periods do not overlap."""
-        tables = tuple(_rows_in_force(table, day) for table in _in_force(self.tables, day))
+        tables = tuple(rows_in_force(table, day) for table in _in_force(self.tables, day))
         return Law(tuple(_in_force(self.rules, day)), tuple(_in_force(self.figures, day)), tables)
 
     def figure(self, key: str) -> Decimal:
@@ -96,7 +96,8 @@ def _in_force(entries: Iterable[P], day: date) -> Iterator[P]:
             yield entry
 
 
-def _rows_in_force(table: Table, day: date) -> Table:
+def rows_in_force(table: Table, day: date) -> Table:
+    """The table with the rows that bind on a day."""
     # a row may have a period of its own, where a list grew over the years
     if not table.rows or "from" not in table.rows[0]:
         return table

@@ -124,9 +124,9 @@ def predicate(text: str) -> Predicate:
     names = frozenset(node.id for node in ast.walk(tree) if isinstance(node, ast.Name))
     simple: dict[str, Any] = {}
     match tree:
-        case ast.Compare(left=ast.Name(id=measure), ops=[op], comparators=[ast.Constant(value=int() | float() as n)]) if (
-            not isinstance(n, bool)
-        ):
+        case ast.Compare(
+            left=ast.Name(id=measure), ops=[op], comparators=[ast.Constant(value=int() | float() as n)]
+        ) if not isinstance(n, bool):
             sign = {ast.Lt: "<", ast.LtE: "<=", ast.Gt: ">", ast.GtE: ">="}.get(type(op), "")
             simple = {"measure": measure, "sign": sign, "limit": dec(n)} if sign else {}
     return Predicate(text, lambda facts: bool(holds(facts)), names, **simple)

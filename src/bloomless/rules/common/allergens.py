@@ -13,11 +13,19 @@ from bloomless.rules.law import Law
 from bloomless.rules.rule import Finding
 
 __all__ = [
-    "AllergenSources", "action_level_mg_kg", "allergens_in", "declared", "judge_allergens", "judge_claims", "judge_cross_contact",
+    "AllergenSources",
+    "action_level_mg_kg",
+    "allergens_in",
+    "declared",
+    "judge_allergens",
+    "judge_claims",
+    "judge_cross_contact",
     "listed",
-]  # fmt: skip
+]
 
-_CLAIM: Final = re.compile(r"\bfree[ -]from\b|\b\w+-free\b|\bsafe\b|\bguaranteed\b|\bfrei von\b|\bsans\b", re.IGNORECASE)
+_CLAIM: Final = re.compile(
+    r"\bfree[ -]from\b|\b\w+-free\b|\bsafe\b|\bguaranteed\b|\bfrei von\b|\bsans\b", re.IGNORECASE
+)
 
 
 @dataclass(frozen=True, slots=True)

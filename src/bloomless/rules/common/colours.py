@@ -79,7 +79,9 @@ def judge_colours(
     total = food.finished_g
     found: list[Finding] = []
     for section, colour in coloured(food):
-        mass_g = sum((x.mass_g * x.substance.share("colour") for x in leaves(section.uses) if x.substance is colour), ZERO)
+        mass_g = sum(
+            (x.mass_g * x.substance.share("colour") for x in leaves(section.uses) if x.substance is colour), ZERO
+        )
         facts: dict[str, Any] = {
             "section": section.name or section.role,
             "role": section.role,

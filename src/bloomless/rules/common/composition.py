@@ -57,7 +57,12 @@ class Sums:
     def component_of(self, kinds: frozenset[str], *names: str) -> Decimal:
         """Mass of components [g] that come from substances of these kinds."""
         return sum(
-            (leaf.mass_g * leaf.substance.share(n) for leaf in self.leaves if leaf.substance.kind in kinds for n in names),
+            (
+                leaf.mass_g * leaf.substance.share(n)
+                for leaf in self.leaves
+                if leaf.substance.kind in kinds
+                for n in names
+            ),
             ZERO,
         )
 

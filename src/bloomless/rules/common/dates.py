@@ -54,14 +54,16 @@ def best_before(packed_on: date, keeps_days: int, market: str, law: Law, *, peri
     """
     last = packed_on + timedelta(days=keeps_days)
     if market == "us":
-        return BestBefore(last, "day_month_year", "best_if_used_by", f"{calendar.month_abbr[last.month]} {last.day}, {last.year}")
+        return BestBefore(
+            last, "day_month_year", "best_if_used_by", f"{calendar.month_abbr[last.month]} {last.day}, {last.year}"
+        )
     if perishable:
         return BestBefore(last, "day_month_year", "use_by", f"{last:%d/%m/%Y}")
     form = date_form(Decimal(keeps_days) / DAYS_IN_MONTH, law)
     if form == "day_month":
         # the year is never wrong and tells a January date from last January's
         return BestBefore(last, "day_month_year", "best_before", f"{last:%d/%m/%Y}")
-    # beyond 18 months the year alone would do, but it would throw away up to eleven months: month and year are lawful too
+    # beyond 18 months the year alone would do, but throw away up to eleven months: month and year are lawful too
     end = _last_full_month(last)
     return BestBefore(end, "month_year", "best_before_end", f"{end:%m/%Y}")
 
@@ -72,8 +74,10 @@ def _last_full_month(day: date) -> date:
     return day.replace(day=1) - timedelta(days=1)
 
 
-def lot_mark_due(printed_form: str, law: Law, *, sale: str = "prepacked", largest_surface_cm2: Decimal | None = None) -> bool:
-    """Whether a lot mark is due: not if the date shows day and month uncoded, not loose or direct, not the smallest packs."""
+def lot_mark_due(
+    printed_form: str, law: Law, *, sale: str = "prepacked", largest_surface_cm2: Decimal | None = None
+) -> bool:
+    """Whether a lot mark is due: not beside day and month, not loose or direct, not on the smallest packs."""
     if sale in {"loose", "direct"}:
         return False
     if largest_surface_cm2 is not None and largest_surface_cm2 < law.figure("eu.lot_exempt_cm2"):
@@ -121,7 +125,9 @@ def _moist(food: Food) -> bool | None:
 
 
 def _water_share(section: Section) -> Decimal:
-    water = sum((u.mass_g * u.substance.nutrients.water / 100 for u in section.uses if u.substance.nutrients), Decimal(0))
+    water = sum(
+        (u.mass_g * u.substance.nutrients.water / 100 for u in section.uses if u.substance.nutrients), Decimal(0)
+    )
     lost = section.mixing_g - section.finished_g
     return (water - lost) / section.finished_g if section.finished_g else Decimal(0)
 

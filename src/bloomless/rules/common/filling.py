@@ -75,9 +75,7 @@ def filling_target(
     return FillingTarget(target, target - qn, sd, sd_high, binding, chance)
 
 
-def _needs(
-    nominal_g: Decimal, sd_g: float, law: Law, market: str, batch: int, chance: float
-) -> tuple[float, float]:
+def _needs(nominal_g: Decimal, sd_g: float, law: Law, market: str, batch: int, chance: float) -> tuple[float, float]:
     """Least target for the mean and for the single pack."""
     qn, z = float(nominal_g), float(stats.norm.ppf(chance))
     if market == "us":

@@ -34,7 +34,9 @@ def check_digit(data: str) -> int:
 
 def checked_gtin(gtin: str) -> bool:
     """Whether a GTIN has a lawful length and the right check digit."""
-    return gtin.isascii() and gtin.isdigit() and len(gtin) in {8, 12, 13, 14} and check_digit(gtin[:-1]) == int(gtin[-1])
+    return (
+        gtin.isascii() and gtin.isdigit() and len(gtin) in {8, 12, 13, 14} and check_digit(gtin[:-1]) == int(gtin[-1])
+    )
 
 
 def gtin14(gtin: str) -> str:
@@ -66,7 +68,7 @@ def yymmdd(day: date) -> str:
 def date_from_yymmdd(text: str, law: Law, *, today: date) -> date:
     """The date of a GS1 element; day 00 is the last day of the month, the century is the nearest.
 
-    Years 51 to 99 ahead belong to the previous century, years 50 to 99 behind to the next (General Specifications 7.12).
+    Years 51 to 99 ahead belong to the previous century, 50 to 99 behind to the next (General Specifications 7.12).
     """
     if not re.fullmatch(r"\d{6}", text):
         raise ImpossibleInput("date", text, "six digits YYMMDD")
@@ -148,7 +150,7 @@ def element_string(elements: Sequence[tuple[str, str]], law: Law) -> str:
 
 
 def parse_element_string(text: str, law: Law) -> tuple[tuple[str, str], ...]:
-    """Read a printed element string or the data of a scanner (brackets, or group separators after variable elements)."""
+    """Read a printed element string, or a scanner's data with group separators after variable elements."""
     if text.startswith("("):
         found = tuple(_ELEMENT.findall(text))
         if "".join(f"({ai}){value}" for ai, value in found) != text:

@@ -19,7 +19,7 @@ ETHANOL_g_ml: Final = Decimal("0.789")
 
 
 def cadmium_limit_mg_kg(family: str, tdcs_pct: Decimal, law: Law) -> Decimal:
-    """Most cadmium [mg/kg] in ``milk`` or ``dark`` chocolate or ``powder``, by total dry cocoa solids, Reg. 2023/915."""
+    """Most cadmium [mg/kg] in ``milk``, ``dark`` or ``powder`` by total dry cocoa solids, Reg. (EU) 2023/915."""
     row: Any = band("eu.cadmium", tdcs_pct, law, family)
     limit: Decimal = row["mg_kg"]
     return limit

@@ -60,7 +60,9 @@ class Verdict:
     @property
     def shortfall_pct(self) -> Decimal:
         """The sum of what is missing, in points; zero when it passes."""
-        return sum((-need.margin_pct for need in self.needs if need.margin_pct is not None and need.margin_pct < 0), ZERO)
+        return sum(
+            (-need.margin_pct for need in self.needs if need.margin_pct is not None and need.margin_pct < 0), ZERO
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +96,8 @@ def _rules(key: str, family: str, law: Law) -> list[Rule]:
     rules = [rule for rule in law.topic(jurisdiction, "identity") if rule.name == key]
     if family in {"dark", "milk", "white", "gianduja", "taza"}:
         rules += law.topic(jurisdiction, "identity_standard")
+    if family in {"dark", "milk", "white", "taza"}:  # the nuts of a gianduja have limits of their own
+        rules += law.topic(jurisdiction, "identity_edible")
     if family in {"dark", "milk"}:
         rules += law.topic(jurisdiction, "identity_dark_milk")
     if family in {"dark", "milk", "white", "gianduja"}:
@@ -125,16 +129,16 @@ def judge_name(key: str, facts: Mapping[str, Any], law: Law) -> Verdict:
         known = [k for j in FACTS for k in names_of(j, law)]
         raise UnknownName("reserved name", key, known)
     row = names_of(jurisdiction, law)[key]
-    needs = tuple(
-        Need(rule, rule.finding(facts), rule.margin(facts)) for rule in _rules(key, row["family"], law)
-    )
+    needs = tuple(Need(rule, rule.finding(facts), rule.margin(facts)) for rule in _rules(key, row["family"], law))
     return Verdict(key, row["name"], row["citation"], row["family"], needs)
 
 
 def verdicts(jurisdiction: str, section: Section, law: Law, food: Food | None = None) -> tuple[Verdict, ...]:
-    """Every reserved name of finished chocolates and pieces of a jurisdiction, those that pass first, then the nearest."""
+    """Every reserved name of finished chocolates and pieces, those that pass first, then the nearest."""
     facts = facts_for(jurisdiction, section, law, food)
-    families = {"dark", "milk", "white", "gianduja", "coating"} | ({"piece"} if food and len(food.sections) > 1 else set())
+    families = {"dark", "milk", "white", "gianduja", "coating"} | (
+        {"piece"} if food and len(food.sections) > 1 else set()
+    )
     judged = [
         judge_name(key, facts, law) for key, row in names_of(jurisdiction, law).items() if row["family"] in families
     ]

@@ -66,7 +66,11 @@ def nutrients_of(food: Food) -> Calculated:
     for section in food.sections:
         lost = section.mixing_g - section.finished_g
         water = sum(
-            (x.mass_g * x.substance.nutrients.water / HUNDRED for x in _section_leaves(section) if x.substance.nutrients),
+            (
+                x.mass_g * x.substance.nutrients.water / HUNDRED
+                for x in _section_leaves(section)
+                if x.substance.nutrients
+            ),
             ZERO,
         )
         if lost > water:

@@ -18,8 +18,15 @@ from bloomless.rules.law import Law
 from bloomless.rules.rule import Finding
 
 __all__ = [
-    "Batch", "DoublePlan", "figure_height_mm", "check_batch", "double_plan", "may_carry_e_mark", "mean_limit_g",
-    "reference_mean_test", "tolerable_negative_error_g",
+    "Batch",
+    "DoublePlan",
+    "check_batch",
+    "double_plan",
+    "figure_height_mm",
+    "may_carry_e_mark",
+    "mean_limit_g",
+    "reference_mean_test",
+    "tolerable_negative_error_g",
 ]  # fmt: skip
 
 

@@ -1,4 +1,4 @@
-"""The nutrition declaration of Regulation (EU) 1169/2011 and its UK twin: kJ and kcal apart, salt, guidance rounding."""
+"""The nutrition declaration of Regulation (EU) 1169/2011 and its UK twin: kJ and kcal apart, salt, rounding."""
 
 from __future__ import annotations
 
@@ -73,7 +73,7 @@ def eu_amount(line: str, value: Decimal, law: Law, *, floor: bool = False) -> st
     number, _ = rounded("eu.rounding", value, law, line)
     # a value that rounds up into the next band is printed as that band prints it: 9.96 is 10, 0.996 is 1.0
     step: Decimal = max(row["step"], band("eu.rounding", number, law, line)["step"])
-    places = max(0, -int(step.normalize().as_tuple().exponent))  # type: ignore[arg-type]
+    places = max(0, -int(step.normalize().as_tuple().exponent))
     return f"{number:.{places}f} g"
 
 
@@ -89,7 +89,7 @@ def eu_panel(per_100g: Nutrients, piece_g: Decimal | None, law: Law, *, fibre: b
     def value(amount: Nutrients, name: str) -> Decimal:
         if name == "carbohydrate":
             return carbohydrate_eu(amount)
-        return salt_g(amount.sodium_mg, law) if name == "salt" else getattr(amount, name)  # type: ignore[no-any-return]
+        return salt_g(amount.sodium_mg, law) if name == "salt" else getattr(amount, name)
 
     def intake(amount: Nutrients | None, name: str) -> str:
         if amount is None or name not in intakes:

@@ -76,7 +76,10 @@ def energy_kcal(amount: Nutrients, law: Law, method: EnergyMethod = "general") -
         carbohydrate -= amount.fibre + amount.polyols
         extra += amount.polyols * special["sorbitol"]
     energy: Decimal = (
-        amount.protein * factors["protein"] + carbohydrate * factors["carbohydrate"] + amount.fat * factors["fat"] + extra
+        amount.protein * factors["protein"]
+        + carbohydrate * factors["carbohydrate"]
+        + amount.fat * factors["fat"]
+        + extra
     )
     return energy
 
@@ -159,7 +162,7 @@ def us_panel(
 
 
 def calories_lawful(value: Decimal, law: Law) -> frozenset[str]:
-    """Every lawful figure for calories: 2.5 to below 5 may be 0 or 5 ((c)(1): less than 5 "may be expressed as zero")."""
+    """Every lawful figure for calories: below 5 the amount "may be expressed as zero", so 2.5 may read 0 or 5."""
     printed = line_text("calories", value, "", law)
     five = round_to(value, Decimal(5))
     return frozenset({printed, plain(five)}) if ZERO < value < 5 else frozenset({printed})

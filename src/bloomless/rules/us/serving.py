@@ -58,9 +58,8 @@ def _pieces(unit_g: Decimal, racc: Decimal, law: Law) -> tuple[int, tuple[int, .
     row: Any = band("us.units_per_serving", unit_g / racc, law)
     if row["rule"] == "nearest":
         return max(1, int(round_to(racc / unit_g, ONE))), ()
-    if row["rule"] == "one_or_two":
-        return 1, (2,)
-    return 1, ()
+    others: dict[str, tuple[int, ...]] = {"one": (), "one_or_two": (2,)}
+    return 1, others[row["rule"]]
 
 
 def _fraction(net_g: Decimal, racc: Decimal, law: Law) -> int:

@@ -1,0 +1,15 @@
+"""The 66 checks against the packaged law."""
+
+import pytest
+
+from bloomless.rules import law_of
+from rules.checks import CHECKS
+
+
+@pytest.mark.parametrize("number", CHECKS, ids=lambda n: f"{n}")
+def test_check(number):
+    CHECKS[number](law_of)
+
+
+def test_all_sixty_six_are_here():
+    assert set(range(1, 67)) <= set(CHECKS)
