@@ -8,7 +8,6 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 from typing import Any, Final
-from urllib.parse import quote
 
 from bloomless.errors import ImpossibleInput
 from bloomless.rules.law import Law
@@ -187,6 +186,11 @@ def _known(ai: str, length: int, law: Law) -> bool:
     return len(ai) == length and ai in rows and ai not in {"310", "320"}
 
 
+def _encoded(value: str) -> str:
+    """Percent-encoding of everything but the unreserved characters (RFC 3986, section 2.3)."""
+    return "".join(c if c.isalnum() or c in "-._~" else f"%{ord(c):02X}" for c in value)
+
+
 def digital_link(
     gtin: str, law: Law, *, lot: str = "", serial: str = "", best_before: date | None = None,
     net_g: Decimal | None = None, domain: str = "https://id.gs1.org",
@@ -200,6 +204,6 @@ def digital_link(
     query = [("15", yymmdd(best_before))] if best_before else []
     query += [mass_element(net_g)] if net_g is not None else []
     element_string([*elements, *query], law)  # refuses what GS1 refuses
-    path = "".join(f"/{ai}/{quote(value, safe='')}" for ai, value in elements)
+    path = "".join(f"/{ai}/{_encoded(value)}" for ai, value in elements)
     tail = "&".join(f"{ai}={value}" for ai, value in query)
     return f"{domain.rstrip('/')}{path}{'?' + tail if tail else ''}"
