@@ -254,10 +254,15 @@ def batch_kg(ensemble: Ensemble) -> Array:
     return np.asarray(bulk + piece_masses_kg(ensemble).sum(axis=0))
 
 
+CLINGS_kg: Final = 5e-3
+"""What stays on bowl and spatula however well they are scraped [kg; common practice, no source]."""
+
+
 def take_out(ensemble: Ensemble, mass_kg: float | Array) -> Ensemble:
-    """A part of everything goes out, as into moulds [kg]; at least 0.1 % of the bowl stays."""
+    """A part of everything goes out, as into moulds [kg]; a spoonful always clings to the bowl."""
     _positive("mass_g", np.multiply(mass_kg, 1000.0), 100_000.0)
-    stays = np.clip(1.0 - mass_kg / batch_kg(ensemble), 1e-3, 1.0)
+    batch = batch_kg(ensemble)
+    stays = np.clip(1.0 - mass_kg / batch, np.minimum(CLINGS_kg / batch, 1.0), 1.0)
     state = ensemble.state.copy()
     for row in _BULK_MASSES:
         state[row] *= stays
@@ -274,7 +279,8 @@ def sieve_out(ensemble: Ensemble, mass_kg: float | Array) -> Ensemble:
         gone = np.minimum(left, masses[c])
         state[rows.PIECE_COUNT + c] *= 1.0 - gone / (masses[c] + 1e-12)
         left -= gone
-    stays = np.clip(1.0 - left / state[rows.BULK_kg], 1e-3, 1.0)
+    bulk = state[rows.BULK_kg]
+    stays = np.clip(1.0 - left / bulk, np.minimum(CLINGS_kg / bulk, 1.0), 1.0)
     for row in _BULK_MASSES[:6]:
         state[row] *= stays
     return _weighed(ensemble.with_state(state), np.multiply(mass_kg, -1.0))

@@ -34,6 +34,7 @@ from bloomless.numerics.exponential import midpoint, phi, positive_midpoint
 from bloomless.physics import rows
 from bloomless.physics.constants import BOWL
 from bloomless.physics.laws import (
+    carried,
     crystal_rates,
     form_v_growth,
     piece_rates,
@@ -114,6 +115,7 @@ NEW_V_RATE: Final = BOWL["nucleation_1_s_K2"].value
 CONVERT_RATE: Final = BOWL["conversion_1_s"].value
 _VI_GAP: Final = BOWL["form_vi_gap_K"].value
 _JUMP_LIMIT_K: Final = 0.5
+_FINEST: Final = 256
 _STRETCH: Final = 16
 WATER_HEAT_J_kgK: Final = 4180.0
 WALL_SHARE: Final = 0.05
@@ -193,6 +195,7 @@ def _piece(
     d_mid, x_mid = positive_midpoint(d, b[back + size]), positive_midpoint(x, b[back + solid])
     t_mid = midpoint(t, b[back + piece])
     latent_K = k[K_FAT] * k[K_LATENT_V] / k[K_HEAT]
+    each = _SPHERE * k[K_DENSITY] * b[(rows.PIECE_COUNT + c) * LANES + j]
     dd, slope_d, dx, slope_x, dt, slope_t, warming = piece_rates(
         d_mid,
         t_mid,
@@ -205,8 +208,8 @@ def _piece(
         k[K_CONDUCT] / (k[K_DENSITY] * k[K_HEAT]),
         latent_K,
         warming_K_s,
+        each * d_mid * d_mid * d_mid * k[K_HEAT] * per_bulk,
     )
-    each = _SPHERE * k[K_DENSITY] * b[(rows.PIECE_COUNT + c) * LANES + j]
     mass = each * d * d * d
     slope_t -= warming * mass * k[K_HEAT] * per_bulk  # the bulk cools as the pieces warm
     d1 = max(d + h * phi(h * slope_d) * (dd + slope_d * (d - d_mid)), _LEAST)
@@ -273,6 +276,7 @@ def _vessel(b: Array, j: int, h: float, edge_C: float, per_bulk: float) -> tuple
     mid = midpoint(t, b[back + at])
     inner, bath, capacity = b[_INNER * LANES + j], b[_BATH * LANES + j], b[_VESSEL * LANES + j]
     side = b[_SIDE * LANES + j] * weather_factor(mid - b[_ROOM * LANES + j])
+    inner *= carried(inner * per_bulk)
     into = inner * (edge_C - mid)
     rate = (into + side * (b[_ROOM * LANES + j] - mid) + bath * (b[_BATH_C * LANES + j] - mid)) / capacity
     slope = -(inner + side + bath) / capacity - inner * per_bulk
@@ -400,12 +404,15 @@ def step(block: Array, k: Array, steps: int, dt_s: float, restart: bool) -> None
         now = min(_STRETCH, steps - done)
         for i in range(rows.STATES * LANES):
             block[_SAVED * LANES + i] = block[i]
-        crowded = _crowded(block, k)
-        jump = _JUMP_LIMIT_K if crowded else _stretch(block, k, now, dt_s, restart)
-        restart = False
-        if crowded or not jump <= _JUMP_LIMIT_K:
+        # What little melt does among many pieces is fast: begin fine. Whatever still jumps is done again, finer.
+        finer = 4 if _crowded(block, k) else 1
+        while True:
+            jump = _stretch(block, k, finer * now, dt_s / finer, restart)
+            if jump <= _JUMP_LIMIT_K or finer >= _FINEST:
+                break
             for i in range(rows.STATES * LANES):
                 block[i] = block[_SAVED * LANES + i]
-            _stretch(block, k, 4 * now, 0.25 * dt_s, True)
+            finer *= 4
             restart = True
+        restart = restart or finer > 1
         done += now

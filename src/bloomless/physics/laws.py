@@ -19,6 +19,7 @@ from bloomless.numerics.exponential import two_thirds_power
 from bloomless.physics.constants import BOWL, PIECES
 
 __all__ = [
+    "carried",
     "crystal_rates",
     "form_v_growth",
     "piece_rates",
@@ -62,6 +63,7 @@ _U_SOLID_MOST: Final = BOWL["unstable_solid_most"].value
 _PER_HOLD: Final = 1.0 / (_V_END - BOWL["hold_at_C"].value)
 _FIRST_SPAN: Final = 1.0 / (_FIRST_END - _FIRST_FROM)
 _LOSS: Final = BOWL["loss_reference_K"].value ** 2 + 1.0
+_CARRY: Final = BOWL["carry_s"].value
 _SLIP: Final = PIECES["slip_m_s"].value
 _SOFTEN: Final = PIECES["soften_1_s"].value
 _HARDEN: Final = PIECES["harden_1_s"].value
@@ -114,6 +116,16 @@ def weather_factor(difference_K: float) -> float:
     25 to 12 K [crystal sheet 5.4], here 9 %.
     """
     return math.sqrt(math.sqrt(math.sqrt(math.sqrt((difference_K * difference_K + 1.0) / _LOSS))))
+
+
+@inlined
+def carried(bulk_rate_1_s: float) -> float:
+    """Part of an exchange that is left when the melt would answer it at this rate [-]: ``1/√(1 + (2 s · rate)²)``.
+
+    Near one in any bowl of melt. Little melt among many pieces, or the last of a bowl on its wall, touches less of
+    them and comes to their temperature within seconds, whatever the area says.
+    """
+    return 1.0 / math.sqrt(1.0 + (_CARRY * bulk_rate_1_s) * (_CARRY * bulk_rate_1_s))
 
 
 @inlined
@@ -217,12 +229,13 @@ def piece_rates(
     diffusivity_m2_s: float,
     latent_K: float,
     heating_K_s: float,
+    per_bulk: float,
 ) -> tuple[float, float, float, float, float, float, float]:
     """Rates of one size class of seed pieces: diameter [m/s], temperature [K/s] and solid share [1/s].
 
     ::
 
-        dT/dt = 6 α Nu/d²·(T_bulk − T) + (w_f ΔH/c)·dX/dt + P/(m c)
+        dT/dt = 6 α Nu/d²·carried·(T_bulk − T) + (w_f ΔH/c)·dX/dt + P/(m c)
         dX/dt = −0.1 (X − X_eq(T))₊ + 0.002 (X_eq(T) − X)₊
         dd/dt = −e·d/(d + 0.1 mm),  e = shed·[stir·1.1e-5 (1 − X/0.55)₊² + 3e-4 (0.04/(0.04 + X))⁴] m/s
 
@@ -232,11 +245,12 @@ def piece_rates(
     Returns
     -------
     tuple
-        ``(dd, slope_d, dX, slope_X, dT, slope_T, 6αNu/d²)``; the slopes, 1/s, only steer the integrator.
+        ``(dd, slope_d, dX, slope_X, dT, slope_T, 6αNu/d²·carried)``; the slopes, 1/s, only steer the integrator.
     """
     peclet_root = math.sqrt(stir * diameter_m * (_SLIP / diffusivity_m2_s))
     nusselt = (1.53 + 0.352 * peclet_root) / ((1.0 + 0.066 * peclet_root) * (diameter_m * diameter_m + 1e-9))
     warming = 6.0 * diffusivity_m2_s * nusselt
+    warming *= carried(warming * per_bulk)
     theta = piece_C - shift_K
     excess = solid - butter * solid_share(theta)
     softening = min(max(1000.0 * excess, 0.0), 1.0)

@@ -16,6 +16,7 @@ from bloomless.numerics.compiled import inlined, kernel
 from bloomless.physics import block, rows
 from bloomless.physics.constants import BOWL
 from bloomless.physics.laws import (
+    carried,
     crystal_rates,
     form_v_growth,
     piece_rates,
@@ -36,7 +37,7 @@ Array = NDArray[np.float64]
 
 @inlined
 def _pieces(
-    y: Array, p: Array, k: Array, shift: float, stir: float, warming: float, out: Array
+    y: Array, p: Array, k: Array, shift: float, stir: float, warming: float, capacity: float, out: Array
 ) -> tuple[float, float, float]:
     """Rates of the pieces into ``out``; heat to the bulk [W], mass shed [kg/s], form V shed [kg/s]."""
     heat, latent, t = k[block.K_HEAT], k[block.K_FAT] * k[block.K_LATENT_V], y[rows.BULK_C]
@@ -44,6 +45,7 @@ def _pieces(
     shed_all, seeded = 0.0, 0.0
     for i in range(rows.CLASSES):
         d, piece, solid = max(y[rows.PIECE_m + i], 0.0), y[rows.PIECE_C + i], y[rows.PIECE_SOLID + i]
+        each = _SPHERE * k[block.K_DENSITY] * y[rows.PIECE_COUNT + i]
         dd, _, dx, _, dt, _, rate = piece_rates(
             d,
             piece,
@@ -56,8 +58,8 @@ def _pieces(
             k[block.K_CONDUCT] / (k[block.K_DENSITY] * heat),
             latent / heat,
             warming,
+            each * d**3 * heat / capacity,
         )
-        each = _SPHERE * k[block.K_DENSITY] * y[rows.PIECE_COUNT + i]
         shed = -3.0 * each * d * d * dd
         seeds = y[rows.PIECE_QUALITY] * shed * k[block.K_FAT] * solid
         balance += shed * (heat * (piece - t) - latent * solid) + k[block.K_LATENT_V] * seeds
@@ -119,10 +121,11 @@ def bowl_rates(y: Array, p: Array, c: Array, k: Array) -> Array:
     )
     balance = fat * (k[block.K_LATENT_V] * dv + k[block.K_LATENT_U] * du + k[block.K_LATENT_FIRST] * ds)
     balance += warming * bulk * heat
-    given, shed, seeded = _pieces(y, p, k, shift, stir, warming, out)
+    given, shed, seeded = _pieces(y, p, k, shift, stir, warming, capacity, out)
     balance += given
     edge = t - 0.5 * y[rows.SPLIT_K]
     inner = k[block.K_INNER] * p[rows.INNER_FACTOR] * (_INNER_REST + (1.0 - _INNER_REST) * stir)
+    inner *= carried(inner / capacity)
     vessel, over = y[rows.VESSEL_C], edge - room
     side = k[block.K_SIDE] * p[rows.SIDE_FACTOR] * weather_factor(vessel - room)
     bath = k[block.K_BATH] * p[rows.BATH_FACTOR] * c[rows.BATH_ON]

@@ -1,0 +1,51 @@
+"""Whatever a kitchen does, the belief stays a belief."""
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from bloomless.bench.session import Bench
+from bloomless.estimation import events as ev
+
+
+def _smear(at_s, ago_s, set_after_s):
+    return ev.Smear(at_s, max(0.0, at_s - ago_s), set_after_s=set_after_s)
+
+
+AT = st.floats(0, 4000)
+EVENTS = st.one_of(
+    st.builds(ev.Reading, AT, st.floats(-30, 130), st.sampled_from(["1", "2"])),
+    st.builds(ev.Seed, AT, st.floats(0.1, 2000), st.none() | st.floats(-20, 40), st.floats(0.1, 40)),
+    st.builds(ev.Add, AT, st.floats(1, 2000), st.floats(15, 80)),
+    st.builds(ev.Bath, AT, st.sampled_from(["warm_bath", "cool_bath"]), st.floats(-5, 100), st.floats(0, 600)),
+    st.builds(ev.Microwave, AT, st.floats(0, 120), st.floats(1, 2000)),
+    st.builds(ev.HotAir, AT, st.floats(0, 120), st.floats(1, 2000)),
+    st.builds(ev.Table, AT, st.floats(0.01, 1), st.floats(0, 600)),
+    st.builds(ev.Pour, AT),
+    st.builds(ev.Stir, AT, st.sampled_from(["none", "gentle", "steady", "brisk"])),
+    st.builds(ev.Look, AT, st.sampled_from([None, "none", "some", "few", "many"]), st.sampled_from([None, "paste"])),
+    st.builds(_smear, AT, st.floats(0, 900), st.none() | st.floats(0, 900)),
+    st.builds(ev.Sieve, AT, st.floats(0.1, 500)),
+    st.builds(ev.Remove, AT, st.floats(0.1, 3000)),
+    st.builds(ev.Water, AT, st.floats(0.1, 200)),
+    st.builds(ev.ProbeCheck, AT, st.just("ice"), st.floats(-3, 3), st.just(0.0)),
+    st.builds(ev.Ask, AT),
+)  # fmt: skip
+
+
+@settings(max_examples=40)
+@given(
+    kind=st.sampled_from(["dark", "milk", "white", "cocoa_butter"]),
+    state=st.sampled_from(["melted", "pieces", "part_melted"]),
+    mass_g=st.floats(10, 20_000),
+    warm_C=st.none() | st.floats(-30, 130),
+    events=st.lists(EVENTS, max_size=12),
+)
+def test_whatever_happens_there_is_no_nan_and_no_chance_outside_its_range(kind, state, mass_g, warm_C, events):
+    session = Bench(ev.Start(0.0, ev.Composition(kind), mass_g, state, warm_C), members=64)
+    for event in sorted(events, key=lambda event: event.at_s):
+        estimate = session.take(event)
+        assert estimate.chance_in_temper is None or 0.0 <= estimate.chance_in_temper <= 1.0
+        for band in (estimate.temperature_C, estimate.form_v_pct_of_fat, estimate.seed_left_g, estimate.batch_g):
+            assert band is None or band.p05 <= band.p50 <= band.p95, "a band that holds NaN fails here"
+    advice = session.advise()
+    assert advice.next.do
