@@ -260,7 +260,7 @@ CLINGS_kg: Final = 5e-3
 
 def take_out(ensemble: Ensemble, mass_kg: float | Array) -> Ensemble:
     """A part of everything goes out, as into moulds [kg]; a spoonful always clings to the bowl."""
-    _positive("mass_g", np.multiply(mass_kg, 1000.0), 100_000.0)
+    _positive("mass_g", np.multiply(mass_kg, 1000.0), math.inf)
     batch = batch_kg(ensemble)
     stays = np.clip(1.0 - mass_kg / batch, np.minimum(CLINGS_kg / batch, 1.0), 1.0)
     state = ensemble.state.copy()
@@ -271,7 +271,7 @@ def take_out(ensemble: Ensemble, mass_kg: float | Array) -> Ensemble:
 
 def sieve_out(ensemble: Ensemble, mass_kg: float | Array) -> Ensemble:
     """Lumps are sieved out [kg], coarse first; if fewer are there, melt that clings to them makes up the rest."""
-    _positive("mass_g", np.multiply(mass_kg, 1000.0), 100_000.0)
+    _positive("mass_g", np.multiply(mass_kg, 1000.0), math.inf)
     state = ensemble.state.copy()
     masses = piece_masses_kg(ensemble)
     left = np.broadcast_to(np.asarray(mass_kg, dtype=np.float64), (ensemble.members,)).copy()
