@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bloomless.errors import ImpossibleInput
-from bloomless.materials.chocolates import Chocolate, melting_shift_K
+from bloomless.materials.chocolates import Chocolate, Kind, melting_shift_K
 from bloomless.materials.thermal import HEAT_OF_MELTING
 from bloomless.physics.constants import BOWL
 from bloomless.physics.laws import form_v_growth, solid_share_of
@@ -62,7 +62,7 @@ class Rates:
 class Melt:
     """Chocolate as it is poured."""
 
-    kind: str
+    kind: Kind
     fat_share: float
     butter_of_fat: float
     """Share of the fat that can be solid: cocoa butter."""

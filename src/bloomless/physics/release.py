@@ -57,6 +57,7 @@ GAP_NEEDED_MM = Sourced(
     0.05, "mm", 1.4, "assumed", Grade.ASSUMED, spread_is="factor", note="polished, draft of 5° or more"
 )
 CLINGING = Sourced(2.5, "1", 0.4, "assumed", Grade.ASSUMED, note="gap untempered pieces need over tempered ones: 2-3")
+AFTER_SETTING_MIN = Sourced(5.0, "min", 2.0, "assumed", Grade.ASSUMED, note="from the last layer set: 5-10 min")
 FALLS_OUT, LIFTS = 1.5, 0.7
 _DOUBT = 0.35  # sd of ln R between cavities and days [assumed]
 
@@ -192,21 +193,22 @@ def _first(time_s: Array, true: NDArray[np.bool_]) -> float | None:
     return float(time_s[int(np.argmax(true))]) if true.any() else None
 
 
-def release(cooling: Cooling, mould: Mould, surface: Surface) -> Release:
+def release(cooling: Cooling, mould: Mould, surface: Surface, *, gap_factor: float = 1.0) -> Release:
     """Contraction, gap and the moments that matter, of one run.
 
-    A piece is turned out when every layer is set and the index has reached 1.5, or its greatest value if that is
-    between 0.7 and 1.5 (tap, twist).
+    A piece is turned out five minutes after its last layer has set, if the index has reached 1.5, or its greatest value
+    if that is between 0.7 and 1.5 (tap, twist). ``gap_factor`` multiplies the gap asked for: one draw of its doubt.
     """
     epsilon, packing = contraction(cooling, mould.wall.expansion_per_K.value)
     gap = epsilon * reach_mm(mould.cavity)
-    index = gap / gap_needed_mm(mould, surface, packing)
+    index = gap / (gap_factor * gap_needed_mm(mould, surface, packing))
     set_ = cooling.solid.min(axis=1) >= cooling.melt.set_share
     time = cooling.time_s
     best = float(index[set_].max()) if set_.any() else 0.0
     # Silicone and thin sheet bend: set is enough, the piece is pushed out.
     wanted = LIFTS if mould.wall.bends else FALLS_OUT if best >= FALLS_OUT else LIFTS
-    ready = set_ & (index >= min(max(wanted, 0.97 * best if best < FALLS_OUT else wanted), FALLS_OUT))
+    rested = set_ & (time >= time[int(np.argmax(set_))] + 60 * AFTER_SETTING_MIN.value)
+    ready = rested & (index >= min(max(wanted, 0.97 * best if best < FALLS_OUT else wanted), FALLS_OUT))
     out = _first(time, ready) if best >= LIFTS else None
     at = int(np.argmax(ready)) if out is not None else -1
     # Taken out later, it is looser still: the chance is that of leaving it a little longer if the first try fails.
