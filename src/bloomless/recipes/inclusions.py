@@ -222,6 +222,12 @@ def _notice(
                 f"They {'sink' if moves == 'sinks' else 'float up'} until it sets: tap little.",
             )
         )
+    return found + _cautions(inclusion)
+
+
+def _cautions(inclusion: Inclusion) -> list[Finding]:
+    """What can hurt someone."""
+    found: list[Finding] = []
     if inclusion.allergens:
         found.append(
             Finding(
