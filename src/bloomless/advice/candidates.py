@@ -13,9 +13,9 @@ __all__ = ["Scene", "candidates"]
 
 SEED_SHARES = (0.03, 0.05, 0.08, 0.11, 0.14, 0.17, 0.20, 0.24, 0.28)
 CRYSTAL_SHARES = (0.007, 0.01, 0.015)
-MELT_SHARES = (0.08, 0.15, 0.25)
+MELT_SHARES = (0.06, 0.12, 0.2)
 MELT_C = 38.0
-MICROWAVE_W = 700.0
+MICROWAVE_W = 350.0
 HOT_AIR_W = 1500.0
 WAIT_AFTER = {"seed": 75.0, "bath": 45.0, "melt": 60.0, "sieve": 30.0, "pour": 30.0, "table": 30.0, "heat": 45.0}
 
@@ -35,13 +35,15 @@ class Scene:
     bath_1_s: float
     """Speed of a bath: K/s for each K between bath and bowl."""
     oven_K_s: float
-    """Speed of the microwave at 700 W."""
+    """Speed of the microwave at half power, 350 W."""
     air_K_s: float
     """Speed of hot air at 1500 W."""
     warmed_before: bool
     """Whether this bowl has answered a warming already."""
     poured: bool
     can_sieve: bool
+    melt_room_g: float
+    """How much melt may still be asked for."""
 
 
 def _baths(scene: Scene, what: str, targets_C: tuple[float, ...]) -> list[Order]:
@@ -50,7 +52,7 @@ def _baths(scene: Scene, what: str, targets_C: tuple[float, ...]) -> list[Order]
     found: dict[float, Order] = {}
     for target in targets_C:
         gain = target - t if what == "warm_bath" else t - target
-        if gain < 0.2:
+        if gain < 0.35:
             continue
         speed = scene.bath_1_s * abs(bath_C - 0.5 * (t + target))
         share = FIRST_PULSE_SHARE if what == "warm_bath" and not scene.warmed_before else 1.0
@@ -74,11 +76,12 @@ def _heats(scene: Scene) -> list[Order]:
     """Bursts and hot air toward the upper part of the window; the first one shorter."""
     found: list[Order] = []
     gain = scene.aim.window_C[1] - 0.4 - scene.temperature_C
-    if gain < 0.3:
+    if gain < 0.6:
         return found
     share = 1.0 if scene.warmed_before else FIRST_PULSE_SHARE
     if "microwave" in scene.means:
-        seconds = in_steps(min(share * gain / max(scene.oven_K_s, 1e-4), 15.0), 1.0, 3.0)
+        # Never more than half of what was reckoned: the inside runs ahead of what is read.
+        seconds = in_steps(min(0.5 * gain / max(scene.oven_K_s, 1e-4), 15.0), 1.0, 3.0)
         found.append(Order(do="microwave", watts=MICROWAVE_W, seconds=seconds, then_wait_s=WAIT_AFTER["heat"]))
     if "hot_air" in scene.means:
         seconds = in_steps(min(share * gain / max(scene.air_K_s, 1e-4), 60.0), 5.0, 5.0)
@@ -99,15 +102,18 @@ def candidates(scene: Scene) -> tuple[Order, ...]:
         found += _baths(scene, "cool_bath", (aim.live_C + 3.0, aim.live_C + 1.5, aim.live_C, centre + 0.8))
     if "warm_bath" in scene.means and t < high - 0.2:
         found += _baths(scene, "warm_bath", (high - 0.2, high - 0.7, centre + 0.3, centre - 0.5))
+    if "warm_bath" in scene.means and scene.form_v_pct > 4.0 and t < high + 0.5:
+        # Too many crystals: a little above the window some of them melt back.
+        found += _baths(scene, "warm_bath", (high + 0.8, high + 1.6))
     if "seed" in scene.means and aim.seed_kg >= 0.005 and t < aim.live_C + 7.0:
         found += _seeds(scene)
     if "table" in scene.means and t > high - 0.5:
         found += [Order(do="table", share=s, seconds=90.0, then_wait_s=WAIT_AFTER["table"]) for s in (0.35, 0.6)]
     if t < high - 0.2:
         found += _heats(scene)
-    if "melt" in scene.means and (scene.form_v_pct > 3.0 or t < low + 0.5):
+    if "melt" in scene.means and scene.melt_room_g >= 20.0 and (scene.form_v_pct > 3.0 or t < low + 0.5):
         for share in MELT_SHARES:
-            grams = in_steps(share * scene.batch_g, 10.0, 10.0)
+            grams = in_steps(min(share * scene.batch_g, scene.melt_room_g), 10.0, 10.0)
             found.append(Order(do="add_melt", mass_g=grams, temperature_C=MELT_C, then_wait_s=WAIT_AFTER["melt"]))
     if scene.can_sieve and scene.pieces_pct > 1.5 and t < high + 0.5:
         found.append(Order(do="sieve", then_wait_s=WAIT_AFTER["sieve"]))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -63,16 +63,7 @@ class Outlook:
     @cached_property
     def members(self) -> Members:
         """What a plan works on."""
-        return self.members_of(self.sample)
-
-    def members_later(self, seconds: float) -> Members:
-        """The same members some seconds later, only stirred."""
         sample = self.sample
-        around = Surroundings(room_C=sample.start.room_C, stir=1.0)
-        return self.members_of(replace(sample, ensemble=advance(sample.ensemble, around, seconds)))
-
-    def members_of(self, sample: Belief) -> Members:
-        """A sample of the belief as a plan sees it."""
         seen = shown(sample)
         return Members(
             ensemble=sample.ensemble,
@@ -84,6 +75,7 @@ class Outlook:
             pace_ln=sample.cook[SMEAR_PACE],
             offset_C=sample.ensemble.parameters[rows.PROBE_OFFSET_K],
             chance=member_chances(sample, seen),
+            temper=sample.temper,
         )
 
     @cached_property
@@ -138,9 +130,9 @@ class Outlook:
 
     @cached_property
     def oven_K_s(self) -> float:
-        """Microwave at 700 W, K/s, what melts on the way counted as a third of the fat's heat at its limit."""
+        """Microwave at half power, 350 W, K/s."""
         k = self.belief.ensemble.bowl.constants
-        return float(700.0 * k[K_MICROWAVE] / self.heat_J_K)
+        return float(350.0 * k[K_MICROWAVE] / self.heat_J_K)
 
     @cached_property
     def air_K_s(self) -> float:

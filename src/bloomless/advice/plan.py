@@ -16,14 +16,19 @@ from scipy.special import ndtr
 from bloomless.advice.orders import Order, is_action
 from bloomless.advice.prices import Prices
 from bloomless.advice.prospects import Outcome, Work, rollout
+from bloomless.estimation.chance import blurred
 from bloomless.estimation.eye import lump_chances, solids_pct_seen, thickness_chances
 from bloomless.estimation.film import film_set_ln_s, finish_chances
 from bloomless.estimation.priors import prior
 from bloomless.physics.ensemble import Ensemble
+from bloomless.physics.readings import Temper
 
 __all__ = ["Members", "Rated", "answers_of_check", "answers_of_look", "answers_of_smear", "rated", "worth_of_answers"]
 
 Array = npt.NDArray[np.float64]
+
+MAY_BE_READY = 0.3
+"""Above this chance after an act, the act is priced without second sight."""
 
 
 @dataclass(frozen=True)
@@ -40,6 +45,7 @@ class Members:
     offset_C: Array
     chance: Array
     """Chance of being in temper now, one a member."""
+    temper: Temper
 
 
 @dataclass(frozen=True)
@@ -48,21 +54,18 @@ class Rated:
 
     order: Order
     cost: Array
+    """As if the cook who goes on saw which member is the bowl."""
+    price: float
+    """Expected, without second sight."""
     chance_after: float
     minutes_after: float
-
-    @property
-    def mean_cost(self) -> float:
-        """Expected price, minutes."""
-        return float(self.cost.mean())
 
 
 def _cost(outcome: Outcome, k: int, order: Order, prices: Prices, melt_g: float) -> Array:
     done = outcome.done[k]
     cost = outcome.minutes[k] + (1.0 - done) * prices.never + prices.act * outcome.acts[k]
     cost = cost + prices.seed_per_pct * 100.0 * 1000.0 * outcome.seed_kg[k] / melt_g
-    own = prices.sieve if order.do == "sieve" else (prices.act if is_action(order) else 0.0)
-    return np.asarray(cost + own, dtype=np.float64)
+    return np.asarray(cost + _own_price(order, prices), dtype=np.float64)
 
 
 def rated(
@@ -82,13 +85,51 @@ def rated(
         Chance that a bowl which the rollouts call done really is (model error).
     """
     outcome = rollout(members.ensemble, orders, work)
+    costs = np.array([_cost(outcome, k, order, prices, melt_g) for k, order in enumerate(orders)])
+    go_on = costs + prices.settle
     found = []
     for k, order in enumerate(orders):
         chance = float(outcome.done[k].mean()) * sure
         minutes = float(np.median(outcome.minutes[k]))
         order = replace(order, chance_after=round(chance, 3), minutes_after=round(minutes, 1))
-        found.append(Rated(order, _cost(outcome, k, order, prices, melt_g), chance, minutes))
-    return sorted(found, key=lambda r: r.mean_cost)
+        price = _blind_price(members, outcome, k, order, go_on, prices, melt_g)
+        found.append(Rated(order, costs[k], price, chance, minutes))
+    return sorted(found, key=lambda r: r.price)
+
+
+def _blind_price(
+    members: Members, outcome: Outcome, k: int, order: Order, go_on: Array, prices: Prices, melt_g: float
+) -> float:
+    """Price of a candidate without second sight.
+
+    A rollout stops in each member when that member is ready, which no cook can see. So once the bowl may be ready after
+    the candidate's own act, the act is worth what can be done then: use the bowl on what is known, or look first and
+    then use it or go on.
+    """
+    seen = outcome.first[k]
+    chance = blurred(seen, members.temper)
+    if float(chance.mean()) <= MAY_BE_READY:
+        return float(go_on[k].mean())
+    later = replace(
+        members,
+        form_v_pct=seen.form_v_pct,
+        unstable_pct=seen.unstable_pct,
+        pieces_pct=seen.pieces_pct,
+        chance=chance,
+    )
+    use = prices.failed * (1.0 - chance)
+    looked = prices.look + worth_of_answers(answers_of_look(later), np.vstack([use[None, :], go_on]))
+    own_seed = order.mass_g if order.do == "add_seed" and order.mass_g is not None else 0.0
+    own = (
+        float(outcome.first_min[k].mean()) + _own_price(order, prices) + prices.seed_per_pct * 100.0 * own_seed / melt_g
+    )
+    return own + min(float(use.mean()), looked)
+
+
+def _own_price(order: Order, prices: Prices) -> float:
+    if order.do == "sieve":
+        return prices.sieve
+    return prices.act if is_action(order) else 0.0
 
 
 def answers_of_look(members: Members) -> Array:

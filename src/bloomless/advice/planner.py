@@ -11,7 +11,6 @@ from bloomless.advice.candidates import Scene, candidates
 from bloomless.advice.orders import Before, Order, Standing
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.plan import (
-    Members,
     Rated,
     answers_of_check,
     answers_of_look,
@@ -24,6 +23,7 @@ from bloomless.advice.prospects import Work
 from bloomless.advice.safety import in_steps
 from bloomless.estimation.answers import Band
 from bloomless.estimation.belief import Belief
+from bloomless.estimation.events import Add
 
 __all__ = ["Chosen", "choose"]
 
@@ -35,9 +35,14 @@ SURE = 0.985
 LOOK_LASTS_S = 100.0
 """A look is fresh so long, if nothing was done since."""
 LOOK_REST_S = 40.0
+LOOKS_WITHIN_S = 240.0
+LOOKS_TIRE = 2.0
 LEAST_CHANCE = 0.5
-MAY_BE_READY = 0.3
-"""Above this chance after a wait, waiting is priced without second sight."""
+MOST_SIEVES = 2
+AGREED = 0.97
+"""Share of members without crystals from which on all agree that the bowl still has to be seeded."""
+MOST_MELT_SHARE = 0.4
+"""Melt that may be asked for on the way to temper, of the start's weight."""
 
 
 @dataclass(frozen=True)
@@ -68,7 +73,8 @@ def _scene(belief: Belief, outlook: Outlook) -> Scene:
         air_K_s=outlook.air_K_s,
         warmed_before=any(event.what in {"warm_bath", "microwave", "hot_air"} for event in acts),
         poured=any(event.what == "pour" for event in acts),
-        can_sieve=belief.seeded_at_s is not None,
+        can_sieve=belief.seeded_at_s is not None and sum(event.what == "sieve" for event in acts) < MOST_SIEVES,
+        melt_room_g=MOST_MELT_SHARE * belief.start.mass_g - sum(e.mass_g for e in acts if isinstance(e, Add)),
     )
 
 
@@ -101,31 +107,8 @@ def _use(outlook: Outlook, prices: Prices) -> Rated:
     chance = outlook.numbers.chance
     cost = prices.failed * (1.0 - outlook.members.chance)
     order = Order(do="use_it", chance_after=round(chance, 3), minutes_after=0.0)
-    return Rated(order, np.asarray(cost, dtype=np.float64), chance, 0.0)
-
-
-def _look_worth(members: Members, use_cost: Array, go_on: Array, prices: Prices) -> float:
-    """Price of looking at these members and then either using the bowl or going on, whichever is cheaper."""
-    return prices.look + worth_of_answers(answers_of_look(members), np.vstack([use_cost[None, :], go_on]))
-
-
-def _waits(outlook: Outlook, steps: list[Rated], prices: Prices) -> list[Rated]:
-    """Stirring on, priced without second sight.
-
-    A rollout stops in each member when that member is ready, which no cook can see. So once the bowl may be ready,
-    waiting is worth what can be done after it: use the bowl on what is known, or look first and then use it or go on.
-    """
-    found = []
-    go_on = np.array([step.cost for step in steps]) + prices.settle
-    for step in [step for step in steps if step.order.do == "stir"]:
-        wait_min = (step.order.seconds or 0.0) / 60.0
-        later = outlook.members_later(60.0 * wait_min)
-        blind = step.mean_cost + prices.settle
-        if float(later.chance.mean()) > MAY_BE_READY:
-            use_cost = prices.failed * (1.0 - later.chance)
-            blind = wait_min + min(float(use_cost.mean()), _look_worth(later, use_cost, go_on, prices))
-        found.append(replace(step, cost=np.full_like(step.cost, blind)))
-    return found
+    cost = np.asarray(cost, dtype=np.float64)
+    return Rated(order, cost, float(cost.mean()), chance, 0.0)
 
 
 def _evidence(
@@ -141,10 +124,12 @@ def _evidence(
     costs = np.array([step.cost for step in steps]) + prices.settle
     if use is not None:
         costs = np.vstack([use.cost[None, :], costs])
-    best = min(steps, key=lambda step: step.mean_cost)
+    best = min(steps, key=lambda step: step.price)
     found: list[tuple[Order, float]] = []
-    rested = standing.look_ordered_at_s is None or belief.at_s - standing.look_ordered_at_s >= LOOK_REST_S
-    if rested:
+    if belief.seeded_at_s is None:
+        smear_allowed = False
+    waited = standing.look_ordered_at_s is None or belief.at_s - standing.look_ordered_at_s >= LOOK_REST_S
+    if belief.seeded_at_s is not None and waited:
         worth = worth_of_answers(answers_of_look(outlook.members), costs) + prices.look
         found.append((Order(do="look", then_wait_s=0.0), worth))
     if smear_allowed:
@@ -162,6 +147,7 @@ def _evidence(
         Rated(
             replace(order, chance_after=best.order.chance_after, minutes_after=best.order.minutes_after),
             worth * even,
+            worth,
             best.chance_after,
             best.minutes_after,
         )
@@ -216,21 +202,26 @@ def choose(belief: Belief, standing: Standing, outlook: Outlook, prices: Prices,
     smear_allowed
         Whether a smear may be ordered now.
     """
-    work = Work(outlook.aim, belief.start.room_C, outlook.bath_1_s, HORIZON_S)
+    # The same eye on the same bowl tells less each time.
+    looks = sum(event.what == "look" and belief.at_s - event.at_s < LOOKS_WITHIN_S for event in belief.acts)
+    prices = replace(prices, look=prices.look * (1.0 + LOOKS_TIRE * looks))
+    members = outlook.members
+    bare = float(np.mean((members.form_v_pct < 0.3) & (members.pieces_pct < 1.0)))
+    idle = belief.seeded_at_s is not None and bare < AGREED
+    work = Work(outlook.aim, belief.start.room_C, outlook.bath_1_s, HORIZON_S, idle)
     orders = candidates(_scene(belief, outlook))
     steps = rated(outlook.members, orders, work, prices, melt_g=belief.start.mass_g, sure=SURE)
     again = Order(do="melt_again", to_C=45.0 if belief.start.chocolate.kind == "dark" else 43.0, minutes_after=35.0)
     even = np.ones_like(outlook.members.chance)
     if belief.seeded_at_s is not None:
-        steps.append(Rated(replace(again, chance_after=0.9), prices.melt_again * even, 0.9, 35.0))
+        steps.append(Rated(replace(again, chance_after=0.9), prices.melt_again * even, prices.melt_again, 0.9, 35.0))
     use = _use(outlook, prices)
     usable = use.chance_after >= LEAST_CHANCE
-    acts = [replace(step, cost=step.cost + prices.settle) for step in steps if step.order.do != "stir"]
-    ready = acts + _waits(outlook, steps, prices)
+    ready = list(steps)
     if usable and _backed(belief, outlook) and _fresh(belief):
         ready.append(use)
     ready += _evidence(belief, standing, outlook, steps, use if usable else None, prices, smear_allowed)
-    ready.sort(key=lambda step: step.mean_cost)
+    ready.sort(key=lambda step: step.price)
     best = ready[0]
     band = None
     if best.order.minutes_after is not None and best.order.do != "melt_again":

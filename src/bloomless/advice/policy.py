@@ -32,7 +32,8 @@ THIN: Final = 6
 LOW, HIGH, LEAST_V, MOST_V, MOST_P, U_SHARE, LIVE, HAS_SEED, HAS_WARM, HAS_COOL, HAS_MELT, LATENT, SEED_C, SIZE_M = (
     range(14)
 )
-AIM: Final = 14
+HAS_SIEVE: Final = 14
+AIM: Final = 15
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +65,7 @@ class Aim:
         aim[HAS_SEED] = float("seed" in self.means)
         aim[HAS_WARM] = float(bool(self.means & {"warm_bath", "hot_air", "microwave"}))
         aim[HAS_COOL] = float(bool(self.means & {"cool_bath", "table"}))
+        aim[HAS_SIEVE] = float(bool(self.means))
         aim[HAS_MELT] = float("melt" in self.means)
         aim[LATENT], aim[SEED_C], aim[SIZE_M] = self.latent_K, self.seed_C, self.size_m
         return aim
@@ -117,13 +119,13 @@ def decide(t: float, v: float, u: float, p: float, batch_kg: float, seed_kg: flo
     elif not clear:
         if t < high - 0.7 and warm and (p < 0.12 or v < 0.025):
             code, amount = WARM, high - 0.25 - t
-        elif (v > 0.7 * aim[MOST_V] or t < centre) and p < 0.15:
+        elif aim[HAS_SIEVE] > 0.0 and (v > 0.7 * aim[MOST_V] or t < centre) and p < 0.15:
             code = SIEVE
     elif v > aim[MOST_V]:
         if aim[HAS_MELT] > 0.0:
             code, amount = THIN, 0.15
-        elif warm and t < high - 0.5:
-            code, amount = WARM, high - 0.2 - t
+        elif warm and t < high + 0.3:
+            code, amount = WARM, high + 0.8 - t
     elif warm and ((not calm and t < high - 0.5) or t < low + 0.2):
         code, amount = WARM, centre + 0.6 - t
     elif t > high + 1.0 and cool:

@@ -14,6 +14,7 @@ import numpy.typing as npt
 from bloomless.advice import rollout_kernel as kernel
 from bloomless.advice.orders import Order
 from bloomless.advice.policy import EPOCH_S, Aim
+from bloomless.estimation.belief import Snapshot
 from bloomless.materials.vessels import vessel
 from bloomless.physics import actions
 from bloomless.physics.advance import advance
@@ -37,6 +38,8 @@ class Work:
     bath_1_s: float
     """How fast a bath moves the bowl: K/s for each K of difference."""
     horizon_s: float
+    idle_waits: bool = False
+    """Waiting is then only waiting: a cook who goes on to act would act on what no cook can see."""
 
 
 @dataclass(frozen=True)
@@ -51,6 +54,10 @@ class Outcome:
     """Acts of the cook after the candidate's own."""
     seed_kg: Array
     """Seed used, the candidate's own included."""
+    first_min: Array
+    """When the cook may decide again after the candidate's own act."""
+    first: tuple[Snapshot, ...]
+    """The members at that moment, one a candidate."""
 
 
 def _after(ensemble: Ensemble, order: Order, work: Work) -> Ensemble:
@@ -117,17 +124,20 @@ def rollout(ensemble: Ensemble, orders: tuple[Order, ...], work: Work) -> Outcom
     lanes = np.repeat(np.array([_lane(order, work) for order in orders]).T, members, axis=1)
     of_block = np.repeat(np.arange(len(orders)), members // LANES)
     epochs = round(work.horizon_s / EPOCH_S)
+    idle = replace(work.aim, means=frozenset()) if work.idle_waits else work.aim
+    aims = np.array([(idle if order.do == "stir" else work.aim).packed() for order in orders])
     fate = kernel.march_lanes(
         state,
         parameters,
         constants,
         of_block,
         np.ascontiguousarray(lanes),
-        work.aim.packed(),
+        aims,
         work.room_C,
         work.bath_1_s,
         epochs,
     )
-    minutes, done, acts, seed = (row.reshape(len(orders), members) for row in fate)
+    minutes, done, acts, seed, t, v, u, p, first_min = (row.reshape(len(orders), members) for row in fate)
     own = np.array([(o.mass_g or 0.0) / 1000.0 if o.do == "add_seed" else 0.0 for o in orders])
-    return Outcome(minutes, done, acts, seed + own[:, None])
+    first = tuple(Snapshot(0.0, 100.0 * v[k], 100.0 * u[k], t[k], 100.0 * p[k]) for k in range(len(orders)))
+    return Outcome(minutes, done, acts, seed + own[:, None], first_min, first)

@@ -40,8 +40,8 @@ Array = npt.NDArray[np.float64]
 BATH_C, BATH_S, OVEN_W, AIR_W, BUSY_S, SEED_LEFT_kg = range(6)
 LANE_ROWS: Final = 6
 # What comes out: rows of `fate`.
-MINUTES, DONE_ROW, ACTS, SEED_USED = range(4)
-FATES: Final = 4
+MINUTES, DONE_ROW, ACTS, SEED_USED, FIRST_T, FIRST_V, FIRST_U, FIRST_P, FIRST_MIN = range(9)
+FATES: Final = 9
 
 WARM_BATH_C: Final = 42.0
 COOL_BATH_C: Final = 18.0
@@ -188,6 +188,11 @@ def _one_block(
             own[j, BUSY_S] -= policy.EPOCH_S
             if own[j, BATH_S] <= 0.0:
                 own[j, BATH_C], own[j, OVEN_W], own[j, AIR_W] = 0.0, 0.0, 0.0
+            if out[j, FIRST_MIN] == 0.0 and own[j, BUSY_S] <= 0.0:
+                # The first moment at which the cook may decide again: what the bowl is then.
+                t, v, u, p, _ = _shown(b, k, j)
+                out[j, FIRST_T], out[j, FIRST_V], out[j, FIRST_U], out[j, FIRST_P] = t, v, u, p
+                out[j, FIRST_MIN] = (epoch + 1) * policy.EPOCH_S / 60.0
             if going[j] > 0.0 and own[j, BUSY_S] <= 0.0:
                 done, acted, seed = _act(b, k, j, own[j], aim, bath_1_s)
                 out[j, SEED_USED] += seed
@@ -212,7 +217,7 @@ def march_lanes(
     constants: Array,
     of_block: npt.NDArray[np.int64],
     lanes: Array,
-    aim: Array,
+    aims: Array,
     room_C: float,
     bath_1_s: float,
     epochs: int,
@@ -229,8 +234,8 @@ def march_lanes(
         Candidate of each block.
     lanes
         Shape (LANE_ROWS, lanes): bath °C (0: none) and seconds, oven and hot air W, seconds busy, seed left kg.
-    aim, room_C, bath_1_s
-        What to reach; the room; how fast a bath moves a bowl, 1/s.
+    aims, room_C, bath_1_s
+        What to reach, for each candidate; the room; how fast a bath moves a bowl, 1/s.
     epochs
         Horizon.
 
@@ -242,5 +247,6 @@ def march_lanes(
     fate = np.zeros((FATES, state.shape[1]))
     for block in prange(of_block.size):
         k = constants[of_block[block]]
+        aim = aims[of_block[block]]
         _one_block(state, parameters, k, lanes, fate, block * LANES, aim, room_C, bath_1_s, epochs)
     return fate

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import numpy as np
 
@@ -23,6 +23,8 @@ from bloomless.sources.sourced import Grade, Sourced
 
 __all__ = ["begin", "chocolate_of", "vessel_of"]
 
+BOWL_ROWS = frozenset(field.name for field in fields(BowlPriors))
+"""Priors of the bowl's own parameters that stand in the table of this room replace those of the physics."""
 USUAL_C = {"melted": 45.0, "pieces": None, "part_melted": 32.0}
 USUAL_SD_C = 4.0
 HOTTEST_BELIEVED_C = 66.0
@@ -54,7 +56,8 @@ def _priors(start: Start, chosen: BowlPriors | None) -> BowlPriors:
         lag = (max(probe.lag_s, 0.5), 1.3)
     tau = Sourced(lag[0], "s", lag[1], "zemmer_nalivka_2014", Grade.ASSUMED, "factor")
     if chosen is None:
-        return priors_for(chocolate_of(start.chocolate), probe_offset_K=offset, probe_lag_s=tau)
+        known = {name: value for name, value in prior_table().items() if name in BOWL_ROWS}
+        return priors_for(chocolate_of(start.chocolate), probe_offset_K=offset, probe_lag_s=tau, **known)
     return replace(chosen, probe_offset_K=offset, probe_lag_s=tau)
 
 
@@ -62,7 +65,7 @@ def begin(
     start: Start,
     *,
     seed: int,
-    members: int = 1500,
+    members: int = 3000,
     priors: BowlPriors | None = None,
     settings: Settings | None = None,
 ) -> Belief:

@@ -15,8 +15,9 @@ from bloomless.estimation.belief import Belief, Snapshot
 from bloomless.estimation.priors import prior
 from bloomless.physics import rows
 from bloomless.physics.actions import batch_kg
+from bloomless.physics.readings import Temper
 
-__all__ = ["member_chances"]
+__all__ = ["blurred", "member_chances"]
 
 Array = npt.NDArray[np.float64]
 _LEAST = 1e-4
@@ -37,7 +38,24 @@ def member_chances(belief: Belief, shown: Snapshot) -> Array:
     shown
         Their crystals, pieces and temperature now.
     """
-    limits = belief.temper
+    chance = blurred(shown, belief.temper, lumps=belief.settings.lumps)
+    state = belief.ensemble.state
+    dry = state[rows.WATER_kg] / batch_kg(belief.ensemble) <= belief.temper.water_most
+    return np.asarray(chance * dry * (state[rows.SCORCH] < belief.temper.scorch_most), dtype=np.float64)
+
+
+def blurred(shown: Snapshot, limits: Temper, *, lumps: bool = True) -> Array:
+    """Chance that crystals, pieces and temperature meet their limits, member by member.
+
+    Parameters
+    ----------
+    shown
+        Of the members.
+    limits
+        The definition.
+    lumps
+        Sabotage if false: pieces are not looked at.
+    """
     low, high = limits.window_C
     wide = prior("blur_temperature_C")
     chance = ndtr((shown.mixed_C - low) / wide) * ndtr((high - shown.mixed_C) / wide)
@@ -45,8 +63,6 @@ def member_chances(belief: Belief, shown: Snapshot) -> Array:
     v = shown.form_v_pct
     chance = chance * (1.0 - _below(v, 100.0 * limits.form_v[0], wide)) * _below(v, 100.0 * limits.form_v[1], wide)
     chance = chance * _below(shown.unstable_pct, limits.unstable_of_form_v * v, prior("blur_unstable"))
-    if belief.settings.lumps:
+    if lumps:
         chance = chance * _below(shown.pieces_pct, 100.0 * limits.pieces_most, prior("blur_pieces"))
-    state = belief.ensemble.state
-    dry = state[rows.WATER_kg] / batch_kg(belief.ensemble) <= limits.water_most
-    return np.asarray(chance * dry * (state[rows.SCORCH] < limits.scorch_most), dtype=np.float64)
+    return np.asarray(chance, dtype=np.float64)

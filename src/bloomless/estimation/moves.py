@@ -20,10 +20,39 @@ from bloomless.estimation.weights import effective_size, systematic
 from bloomless.physics import rows
 from bloomless.physics.ensemble import gather
 
-__all__ = ["drift_back", "picked", "resampled_if_poor", "shaken", "unique_ancestors"]
+__all__ = ["drift_back", "flattened", "picked", "resampled_if_poor", "shaken", "unique_ancestors"]
 
 Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
+
+
+MASS_ROWS = (
+    rows.BULK_kg,
+    rows.BULK_FAT_kg,
+    rows.FORM_V_kg,
+    rows.UNSTABLE_kg,
+    rows.FIRST_CROP_kg,
+    rows.PIECE_COUNT,
+    rows.PIECE_COUNT + 1,
+    rows.PIECE_COUNT + 2,
+)
+
+
+def flattened(log_weight: Array) -> Array:
+    """Log weights raised to the largest power up to 1 that leaves a least share of effective members.
+
+    Evidence that contradicts nearly every member tells more of the model than of the bowl; believing it in full would
+    leave a handful of members that happened to fit.
+    """
+    least = prior("least_effective_share") * log_weight.size
+    power = 1.0
+    top = log_weight - log_weight.max()
+    for _ in range(30):
+        weight = np.exp(power * top)
+        if effective_size(weight / weight.sum()) >= least:
+            break
+        power *= 0.8
+    return np.asarray(power * top, dtype=np.float64)
 
 
 def shaken(belief: Belief, seconds: float) -> Belief:
@@ -91,7 +120,11 @@ def resampled_if_poor(belief: Belief, *, least_share: float = 0.5) -> Belief:
     free[moved] = _shrunk(free[moved], chance, prior("shrinkage"), prior("renewal_share") * table.sd[moved])
     if not belief.settings.bias:
         free[rows.PROBE_OFFSET_K] = belief.start.probe.offset_C
-    ensemble = belief.ensemble.with_parameters(table.bound(free))
+    state = belief.ensemble.state.copy()
+    heavier = np.exp(prior("mass_renewal") * chance.standard_normal(belief.members))
+    for row in MASS_ROWS:
+        state[row] *= heavier
+    ensemble = belief.ensemble.with_state(state).with_parameters(table.bound(free))
     cook = belief.cook.copy()
     soft = cook[:3]
     cook[:3] = _shrunk(soft, chance, prior("shrinkage"), np.full(3, 0.02))

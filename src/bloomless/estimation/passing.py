@@ -11,6 +11,7 @@ from bloomless.estimation.belief import Belief, Flag
 from bloomless.estimation.moves import drift_back, shaken
 from bloomless.estimation.surroundings import advanced, over, shown, stirred
 from bloomless.estimation.thermometer import placement_ahead
+from bloomless.physics import rows
 
 __all__ = ["flagged", "passed"]
 
@@ -36,9 +37,12 @@ def flagged(belief: Belief, alerts: tuple[Alert, ...], *, stands_s: float = STAN
 
 
 def _stretch(belief: Belief, seconds: float) -> Belief:
+    later = advanced(belief, seconds)
+    moved_K = float((later.ensemble.state[rows.PROBE_C] - belief.ensemble.state[rows.PROBE_C]).mean())
+    pace = abs(moved_K) * 60.0 / seconds
     belief = replace(
-        advanced(belief, seconds),
-        placement=placement_ahead(belief.placement, seconds, stirred(belief)),
+        later,
+        placement=placement_ahead(belief.placement, seconds, stirred(belief), pace),
         at_s=belief.at_s + seconds,
     )
     return drift_back(shaken(belief, seconds), seconds)

@@ -13,7 +13,7 @@ from bloomless.estimation.answers import Alert
 from bloomless.estimation.belief import Belief, generator
 from bloomless.estimation.events import Add, Bath, HotAir, Microwave, Pour, ProbeCheck, Reading, Seed, Table
 from bloomless.estimation.guard import Expectation, Verdict, judge
-from bloomless.estimation.moves import resampled_if_poor
+from bloomless.estimation.moves import flattened, resampled_if_poor
 from bloomless.estimation.passing import flagged
 from bloomless.estimation.priors import prior
 from bloomless.estimation.summary import mean_and_sd
@@ -94,7 +94,8 @@ def take_reading(belief: Belief, reading: Reading) -> Belief:
         heavy_tails=belief.settings.heavy_tails,
     )
     weight = belief.log_weight + told
-    belief = replace(belief, log_weight=weight - weight.max(), placement=placement)
+    weight = weight - weight.max() if belief.settings.believe_all else flattened(weight)
+    belief = replace(belief, log_weight=weight, placement=placement)
     return resampled_if_poor(flagged(belief, _standing_doubts(belief)))
 
 

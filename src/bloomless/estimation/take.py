@@ -24,7 +24,7 @@ from bloomless.estimation.events import (
 )
 from bloomless.estimation.eye import look_log_likelihood
 from bloomless.estimation.film import smear_log_likelihood
-from bloomless.estimation.moves import resampled_if_poor
+from bloomless.estimation.moves import flattened, resampled_if_poor
 from bloomless.estimation.passing import flagged, passed
 from bloomless.estimation.read import take_check, take_reading
 from bloomless.estimation.surroundings import shown
@@ -90,7 +90,7 @@ def _taken_without_check(belief: Belief, event: BowlEvent) -> Belief:
 def weighed(belief: Belief, log_likelihood: Array) -> Belief:
     """Weigh the members by evidence, and resample if few are left."""
     weight = belief.log_weight + log_likelihood
-    return resampled_if_poor(replace(belief, log_weight=weight - weight.max()))
+    return resampled_if_poor(replace(belief, log_weight=flattened(weight)))
 
 
 def _look(belief: Belief, look: Look) -> Belief:

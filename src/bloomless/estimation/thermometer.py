@@ -43,10 +43,13 @@ def _stationary_sd(stirred: float) -> float:
     return still + (steady - still) * min(max(stirred, 0.0), 1.0)
 
 
-def placement_ahead(placement: Placement, seconds: float, stirred: float) -> Placement:
-    """Let the placement forget: exact solution of its Ornstein–Uhlenbeck process over ``seconds``."""
+def placement_ahead(placement: Placement, seconds: float, stirred: float, pace_K_min: float = 0.0) -> Placement:
+    """Let the placement forget: exact solution of its Ornstein–Uhlenbeck process over ``seconds``.
+
+    ``pace_K_min`` is how fast the bowl changes: layers and the model's own error in a transient add to the place error.
+    """
     keep = math.exp(-seconds / prior("placement_s"))
-    target = _stationary_sd(stirred) ** 2
+    target = _stationary_sd(stirred) ** 2 + (prior("transient_min") * pace_K_min) ** 2
     return Placement(placement.mean_C * keep, target + (placement.variance_K2 - target) * keep * keep)
 
 
