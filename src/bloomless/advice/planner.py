@@ -24,6 +24,7 @@ from bloomless.advice.safety import in_steps
 from bloomless.estimation.answers import Band
 from bloomless.estimation.belief import Belief
 from bloomless.estimation.events import Add
+from bloomless.physics import rows
 
 __all__ = ["Chosen", "choose"]
 
@@ -38,6 +39,11 @@ LOOK_REST_S = 40.0
 LOOKS_WITHIN_S = 240.0
 LOOKS_TIRE = 2.0
 LEAST_CHANCE = 0.5
+SEED_ABOVE_K = 3.4
+SEED_ABOVE_UNCOOLED_K = 5.5
+"""Seed goes in so far above where it lives: with the means to cool, and without."""
+LAND_BELOW_K = 0.8
+RESERVE_SHARE = 0.55
 MOST_SIEVES = 2
 AGREED = 0.97
 """Share of members without crystals from which on all agree that the bowl still has to be seeded."""
@@ -156,35 +162,36 @@ def _evidence(
 
 
 def _before(belief: Belief, outlook: Outlook, work: Work, prices: Prices) -> Before:
-    """What to melt and to chop, by rolling out a bowl that has been brought to where seed goes in."""
-    aim = outlook.aim
+    """What to melt and to chop: the seed that brings bowl and melt from where seed lives to the top of the window.
+
+    ``share = (T − T_end)·C_all/(m c)/(latent + T − T_seed)``: what the seed's melting and warming take is what bowl and
+    melt give. How long it takes is rolled out.
+    """
+    aim, melt_g = outlook.aim, belief.start.mass_g
+    _, high = aim.window_C
+    cools = bool(outlook.means & {"cool_bath", "table"})
+    at = aim.live_C + (SEED_ABOVE_K if cools else SEED_ABOVE_UNCOOLED_K)
+    chocolate_J_K = melt_g / 1000.0 * belief.ensemble.bowl.heat_J_kgK
+    share = (at - (high - LAND_BELOW_K)) / (aim.latent_K + at - aim.seed_C) * outlook.heat_J_K / chocolate_J_K
+    if belief.start.chocolate.kind == "cocoa_butter":
+        share = 0.01
+    now_g = in_steps(share * melt_g, 5.0, 5.0)
+    if belief.start.seed_available_g is not None:
+        now_g = min(now_g, belief.start.seed_available_g)
     sample = outlook.members.ensemble
     warm = sample.state.copy()
-    at = aim.live_C + 2.6
-    shift = at - warm[0]
-    for row in (0, 2, 3):
+    shift = at - warm[rows.BULK_C]
+    for row in (rows.BULK_C, rows.VESSEL_C, rows.PROBE_C):
         warm[row] += shift
     ready = replace(outlook.members, ensemble=sample.with_state(warm))
-    shares = (
-        (0.007, 0.01, 0.015, 0.02)
-        if belief.start.chocolate.kind == "cocoa_butter"
-        else (0.08, 0.11, 0.14, 0.17, 0.2, 0.24)
-    )
-    orders = tuple(
-        Order(
-            do="add_seed", mass_g=in_steps(s * belief.start.mass_g, 5.0, 5.0), size_mm=outlook.size_mm, then_wait_s=75.0
-        )
-        for s in shares
-    )
-    best = rated(ready, orders, work, prices, melt_g=belief.start.mass_g, sure=SURE)[0]
-    now_g = best.order.mass_g or 0.0
-    reserve = in_steps(0.5 * now_g, 5.0, 5.0)
-    cooling = 1.0 if "cool_bath" in outlook.means else max(outlook.numbers.temperature_C - at, 0.0) / 0.6
+    order = Order(do="add_seed", mass_g=now_g, size_mm=outlook.size_mm, then_wait_s=75.0)
+    best = rated(ready, (order,), work, prices, melt_g=melt_g, sure=SURE)[0]
+    cooling = 1.5 if cools else max(outlook.numbers.temperature_C - at, 0.0) / 0.6
     middle = best.minutes_after + cooling + 1.5
     return Before(
-        melt_g=in_steps(belief.start.mass_g, 5.0, 5.0),
+        melt_g=in_steps(melt_g, 5.0, 5.0),
         seed_now_g=now_g,
-        seed_reserve_g=reserve,
+        seed_reserve_g=in_steps(RESERVE_SHARE * now_g, 5.0, 5.0),
         size_mm=outlook.size_mm,
         minutes=Band(0.7 * middle, middle, 1.9 * middle),
     )

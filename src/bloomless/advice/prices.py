@@ -19,8 +19,10 @@ class Prices:
     """A batch used that is not in temper."""
     never: float = 40.0
     """A rollout that does not come into temper within the horizon, on top of the horizon."""
-    act: float = 0.8
+    act: float = 1.0
     """One thing asked of the cook."""
+    later_act: float = 2.0
+    """One more act in a rollout: the cook there sees what is needed, a real one has to find out first."""
     sieve: float = 2.5
     """Sieving: work, a warm sieve, and what sticks to it."""
     seed_per_pct: float = 0.12

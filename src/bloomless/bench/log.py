@@ -33,7 +33,7 @@ class BenchLog:
         self,
         *,
         seed: int = 1,
-        members: int = 1500,
+        members: int = 3000,
         chocolates: ChocolateBook = no_chocolates,
         priors: BowlPriors | None = None,
     ) -> None:

@@ -84,7 +84,7 @@ class Bench:
         *,
         event_id: str = "start",
         seed: int = 1,
-        members: int = 1500,
+        members: int = 3000,
         priors: BowlPriors | None = None,
     ) -> None:
         self._seed, self._members, self._priors = seed, members, priors
@@ -97,7 +97,7 @@ class Bench:
         self._last_reading_s: dict[str, float] = {}
 
     @classmethod
-    def start(cls, start: ev.Start, *, event_id: str = "start", seed: int = 1, members: int = 1500) -> Bench:
+    def start(cls, start: ev.Start, *, event_id: str = "start", seed: int = 1, members: int = 3000) -> Bench:
         """Begin a bowl; the same as calling the class."""
         return cls(start, event_id=event_id, seed=seed, members=members)
 
@@ -184,7 +184,7 @@ class Bench:
         return BenchState(tuple(self.told), self.belief, self.standing)
 
     @classmethod
-    def resumed(cls, state: BenchState, *, since: Iterable[Told] = (), seed: int = 1, members: int = 1500) -> Bench:
+    def resumed(cls, state: BenchState, *, since: Iterable[Told] = (), seed: int = 1, members: int = 3000) -> Bench:
         """Go on from a kept state, with the events told since then."""
         first = state.told[0].event
         assert isinstance(first, ev.Start)

@@ -43,7 +43,7 @@ def tell(
     *,
     ids: Sequence[str | None] = (),
     seed: int = 1,
-    members: int = 1500,
+    members: int = 3000,
     advise_every_s: float = 60.0,
     progress: Callable[[int], None] | None = None,
 ) -> Story:

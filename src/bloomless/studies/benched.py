@@ -19,7 +19,7 @@ from bloomless.studies.case import CaseSpec
 
 __all__ = ["BenchAdviser", "bench", "wrong_priors"]
 
-MEMBERS = 1500
+MEMBERS = 3000
 WRONG_BY = 2.0
 """Deliberately wrong constants are drawn from so many times their prior spread."""
 
