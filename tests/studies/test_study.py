@@ -7,7 +7,7 @@ import pytest
 from typer.testing import CliRunner
 
 from bloomless.cli.main import app
-from bloomless.errors import ImpossibleInput, StorageFailure
+from bloomless.errors import DeviceFailure, ImpossibleInput, StorageFailure
 from bloomless.kitchens import FAULTS, Hands, World, draw_kitchen
 from bloomless.studies import CaseSpec, Study, run_case, run_study
 from bloomless.studies.advised import AdvisedCook
@@ -45,6 +45,19 @@ def test_goes_on_after_a_kill(eight, tmp_path):
     path.write_text("\n".join(lines[:4]) + "\n" + lines[4][:37])  # killed while it wrote
     assert without_time(run_study(study, path)) == eight
     assert len(path.read_text().splitlines()) == 9
+
+
+def test_the_same_on_a_cluster(eight, tmp_path):
+    from distributed import LocalCluster
+
+    with LocalCluster(n_workers=1, threads_per_worker=1, processes=False, dashboard_address=None) as cluster:
+        there = run_study(Study(8, seed=3, cooks=RULES), tmp_path / "k.jsonl", scheduler=cluster.scheduler_address)
+    assert without_time(there) == eight
+
+
+def test_a_cluster_that_is_not_there_is_named(tmp_path):
+    with pytest.raises(DeviceFailure, match="No scheduler"):
+        run_study(Study(1, cooks=RULES), tmp_path / "k.jsonl", scheduler="carrier-pigeon://roof")
 
 
 def test_a_study_may_grow_but_not_become_another(eight, tmp_path):

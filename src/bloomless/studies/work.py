@@ -11,7 +11,7 @@ from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
-from bloomless.errors import ImpossibleInput, StorageFailure
+from bloomless.errors import DeviceFailure, ImpossibleInput, StorageFailure
 from bloomless.kitchens import FAULTS
 from bloomless.studies.benched import bench
 from bloomless.studies.case import COOKS, CaseSpec, run_case
@@ -179,7 +179,11 @@ def _on_cluster(todo: Sequence[CaseSpec], scheduler: str) -> Iterator[dict[str, 
         from distributed import as_completed as as_completed_on_cluster
     except ImportError:
         raise StorageFailure("a cluster needs the extra 'cluster': pip install 'bloomless[cluster]'") from None
-    with Client(scheduler) as client:  # type: ignore[no-untyped-call]
+    try:
+        client = Client(scheduler, timeout=10)  # type: ignore[no-untyped-call]
+    except (OSError, ValueError) as error:
+        raise DeviceFailure(f"No scheduler answers at {scheduler}: {error}.") from error
+    with client:
         # Keys are made anew each time: the cluster must not hand out results of another version of the program.
         for done in as_completed_on_cluster(client.map(_run, todo, pure=False)):  # type: ignore[no-untyped-call]
             yield done.result()
