@@ -24,13 +24,14 @@ done so at once.
 from __future__ import annotations
 
 import math
-from typing import Any, Final
+from collections.abc import Callable
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from bloomless.numerics.compiled import inlined, kernel
-from bloomless.numerics.exponential import midpoint, phi, positive_midpoint
+from bloomless.numerics.exponential import midpoint, phi, phis, positive_midpoint
 from bloomless.physics import rows
 from bloomless.physics.constants import BOWL
 from bloomless.physics.laws import (
@@ -84,24 +85,15 @@ BEFORE_AT: Final = rows.STATES
 PARAMETER_AT: Final = (BEFORE_AT + rows.DYNAMIC) * LANES
 CONTROL_AT: Final = PARAMETER_AT + rows.PARAMETERS * LANES
 _D: Final = BEFORE_AT + rows.DYNAMIC + rows.PARAMETERS + rows.CONTROLS
-_TOP, _SIDE, _INNER, _VESSEL, _BATH, _BATH_C, _ROOM, _HEAT, _STIR, _SHIFT, _HOLD, _COLD, _MELT, _GROW_U = (
-    _D,
-    _D + 1,
-    _D + 2,
-    _D + 3,
-    _D + 4,
-    _D + 5,
-    _D + 6,
-    _D + 7,
-    _D + 8,
-    _D + 9,
-    _D + 10,
-    _D + 11,
-    _D + 12,
-    _D + 13,
+_TOP, _SIDE, _INNER, _VESSEL, _BATH, _BATH_C, _ROOM, _HEAT, _STIR, _SHIFT, _HOLD, _COLD, _MELT, _GROW_U = range(
+    _D, _D + 14
 )
-_NEW_U, _NEW_V, _CONVERT, _SHED, _LAG, _PLACE, _JUMP = _D + 14, _D + 15, _D + 16, _D + 17, _D + 18, _D + 19, _D + 20
-_SAVED: Final = _D + 21
+_NEW_U, _NEW_V, _CONVERT, _SHED, _LAG, _PLACE = range(_D + 14, _D + 20)
+# Within one step: middle of the bulk, 1/its heat capacity, heating; what all pieces took [J], shed and seeded [kg].
+_MID, _PER_BULK, _WARMING, _LOST, _GIVEN, _SEEDS, _JUMP = range(_D + 20, _D + 27)
+# Of the pace of a stretch: how far the split and the thermometer go in one step.
+_SPLIT_PACE, _PROBE_PACE, _PER_VESSEL, _HOT = range(_D + 27, _D + 31)
+_SAVED: Final = _D + 31
 BLOCK: Final = (_SAVED + rows.STATES) * LANES
 
 MIXING: Final = BOWL["mixing_1_s"].value
@@ -117,12 +109,12 @@ _VI_GAP: Final = BOWL["form_vi_gap_K"].value
 _JUMP_LIMIT_K: Final = 0.5
 _FINEST: Final = 256
 _STRETCH: Final = 16
-WATER_HEAT_J_kgK: Final = 4180.0
-WALL_SHARE: Final = 0.05
+WATER_HEAT_J_kgK: Final = BOWL["water_heat_J_kgK"].value
+WALL_SHARE: Final = BOWL["wall_share"].value
 _SPHERE: Final = math.pi / 6.0
+_CRUMB_kg: Final = 1e-7
 _LEAST: Final = 1e-12  # nothing falls below: denormal numbers would be slow
 
-_INLINE: Final[dict[str, Any]] = {"error_model": "numpy", "cache": True, "forceinline": True}
 Array = NDArray[np.float64]
 
 
@@ -161,6 +153,8 @@ def prepare(block: Array, k: Array) -> None:
         block[_VESSEL * LANES + j] = k[K_VESSEL] * block[p + rows.VESSEL_FACTOR * LANES + j]
         bath = k[K_BATH] * block[p + rows.BATH_FACTOR * LANES + j]
         block[_BATH * LANES + j] = bath * block[c + rows.BATH_ON * LANES + j]
+        block[_PER_VESSEL * LANES + j] = 1.0 / block[_VESSEL * LANES + j]
+        block[_HOT * LANES + j] = HOT_SPOT / (1.0 + 4.0 * stir)
         block[_BATH_C * LANES + j] = block[c + rows.BATH_C * LANES + j]
         block[_ROOM * LANES + j] = block[c + rows.ROOM_C * LANES + j] + block[p + rows.ROOM_SHIFT_K * LANES + j]
         oven = min(k[K_MICROWAVE] * block[p + rows.MICROWAVE_FACTOR * LANES + j], 1.0)
@@ -181,10 +175,9 @@ def prepare(block: Array, k: Array) -> None:
 
 
 @inlined
-def _piece(
-    b: Array, k: Array, j: int, c: int, h: float, bulk_C: float, per_bulk: float, warming_K_s: float
-) -> tuple[float, float, float]:
-    """One size class over one step: what the bulk loses to it as heat [J], gains as mass [kg] and as form V [kg]."""
+def _piece(b: Array, k: Array, j: int, c: int, h: float) -> tuple[float, float, float]:
+    """One size class of one lane: heat the bulk loses to it [J], mass it sheds [kg], solid fat in that mass [kg]."""
+    bulk_C, per_bulk, warming_K_s = b[_MID * LANES + j], b[_PER_BULK * LANES + j], b[_WARMING * LANES + j]
     size, piece, solid = (
         (rows.PIECE_m + c) * LANES + j,
         (rows.PIECE_C + c) * LANES + j,
@@ -212,9 +205,10 @@ def _piece(
     )
     mass = each * d * d * d
     slope_t -= warming * mass * k[K_HEAT] * per_bulk  # the bulk cools as the pieces warm
-    d1 = max(d + h * phi(h * slope_d) * (dd + slope_d * (d - d_mid)), _LEAST)
-    x1 = max(x + h * phi(h * slope_x) * (dx + slope_x * (x - x_mid)), _LEAST)
-    t1 = t + h * phi(h * slope_t) * (dt + slope_t * (t - t_mid))
+    phi_d, phi_x, phi_t = phis(h * slope_d, h * slope_x, h * slope_t)
+    d1 = max(d + h * phi_d * (dd + slope_d * (d - d_mid)), _LEAST)
+    x1 = max(x + h * phi_x * (dx + slope_x * (x - x_mid)), _LEAST)
+    t1 = t + h * phi_t * (dt + slope_t * (t - t_mid))
     b[back + size], b[back + solid], b[back + piece] = d, x, t
     b[size], b[solid], b[piece] = d1, x1, t1
     # What is shed leaves at the mean of temperature and solid share over the step, so that nothing is lost or made.
@@ -238,7 +232,8 @@ def _crystals(b: Array, k: Array, j: int, h: float, bulk_C: float, seeded: float
     per_fat = 1.0 / (fat + 1e-12)
     stir, shift = b[_STIR * LANES + j], b[_SHIFT * LANES + j]
     theta = bulk_C - shift
-    wall = b[rows.VESSEL_C * LANES + j] - shift
+    at_w = rows.VESSEL_C * LANES + j
+    wall = midpoint(b[at_w], b[back + at_w]) - shift
     shear = stir * k[K_SUGAR]
     new_u = (1.0 - WALL_SHARE) * unstable_nucleation(theta, shear) + WALL_SHARE * unstable_nucleation(wall, shear)
     form_vi = b[rows.FORM_VI * LANES + j]
@@ -258,9 +253,10 @@ def _crystals(b: Array, k: Array, j: int, h: float, bulk_C: float, seeded: float
         b[_NEW_V * LANES + j],
         b[_CONVERT * LANES + j],
     )
-    gain_v = phi(h * slope_v) * (h * fat * dv + h * slope_v * (v - v_mid) + seeded)
-    gain_u = h * phi(h * slope_u) * (fat * du + slope_u * (u - u_mid))
-    gain_s = h * phi(h * slope_s) * (fat * ds + slope_s * (s - s_mid))
+    phi_v, phi_u, phi_s = phis(h * slope_v, h * slope_u, h * slope_s)
+    gain_v = phi_v * (h * fat * dv + h * slope_v * (v - v_mid) + seeded)
+    gain_u = h * phi_u * (fat * du + slope_u * (u - u_mid))
+    gain_s = h * phi_s * (fat * ds + slope_s * (s - s_mid))
     b[back + at_v], b[back + at_u], b[back + at_s] = v, u, s
     v1, u1, s1 = max(v + gain_v, _LEAST), max(u + gain_u, _LEAST), max(s + gain_s, _LEAST)
     b[at_v], b[at_u], b[at_s] = v1, u1, s1
@@ -278,8 +274,9 @@ def _vessel(b: Array, j: int, h: float, edge_C: float, per_bulk: float) -> tuple
     side = b[_SIDE * LANES + j] * weather_factor(mid - b[_ROOM * LANES + j])
     inner *= carried(inner * per_bulk)
     into = inner * (edge_C - mid)
-    rate = (into + side * (b[_ROOM * LANES + j] - mid) + bath * (b[_BATH_C * LANES + j] - mid)) / capacity
-    slope = -(inner + side + bath) / capacity - inner * per_bulk
+    per_vessel = b[_PER_VESSEL * LANES + j]
+    rate = (into + side * (b[_ROOM * LANES + j] - mid) + bath * (b[_BATH_C * LANES + j] - mid)) * per_vessel
+    slope = -(inner + side + bath) * per_vessel - inner * per_bulk
     t1 = t + h * phi(h * slope) * (rate + slope * (t - mid))
     mean = 0.5 * (t + t1)
     outside = h * (side * (b[_ROOM * LANES + j] - mean) + bath * (b[_BATH_C * LANES + j] - mean))
@@ -288,41 +285,61 @@ def _vessel(b: Array, j: int, h: float, edge_C: float, per_bulk: float) -> tuple
     return capacity * (t1 - t) - outside, into
 
 
-@inlined
-def _march(b: Array, k: Array, h: float) -> None:
-    """One step of every lane of a block."""
+def _pieces_of(c: int) -> Callable[[Array, Array, float], None]:
+    """Compile the loop over lanes of one size class; a fixed class lets the compiler see that rows do not overlap."""
+
+    @kernel
+    def pieces(b: Array, k: Array, h: float) -> None:
+        for j in range(LANES):
+            lost, shed, seeds = _piece(b, k, j, c, h)
+            b[_LOST * LANES + j] += lost
+            b[_GIVEN * LANES + j] += shed
+            b[_SEEDS * LANES + j] += seeds
+
+    return pieces
+
+
+_fine, _middle, _coarse = _pieces_of(0), _pieces_of(1), _pieces_of(2)
+
+
+@kernel
+def _ready(b: Array, k: Array) -> None:
+    """The middle of the step for the bulk of every lane, and its share of what heats the bowl."""
     back = BEFORE_AT * LANES
     for j in range(LANES):
-        t, split = b[rows.BULK_C * LANES + j], b[rows.SPLIT_K * LANES + j]
-        t_mid = midpoint(t, b[back + rows.BULK_C * LANES + j])
-        split_mid = midpoint(split, b[back + rows.SPLIT_K * LANES + j])
-        vessel_mid = midpoint(b[rows.VESSEL_C * LANES + j], b[back + rows.VESSEL_C * LANES + j])
         mass = b[rows.BULK_kg * LANES + j]
-        capacity = mass * k[K_HEAT] + b[rows.WATER_kg * LANES + j] * WATER_HEAT_J_kgK
-        per_bulk = 1.0 / (capacity + 1e-9)
-        solid_mass = 0.0
+        pieces = 0.0
         for c in range(rows.CLASSES):
             d = b[(rows.PIECE_m + c) * LANES + j]
-            solid_mass += b[(rows.PIECE_COUNT + c) * LANES + j] * d * d * d
-        heat = b[_HEAT * LANES + j]
-        warming = heat / ((mass + _SPHERE * k[K_DENSITY] * solid_mass) * k[K_HEAT] + 1e-9)
+            pieces += b[(rows.PIECE_COUNT + c) * LANES + j] * d * d * d
+        b[_MID * LANES + j] = midpoint(b[rows.BULK_C * LANES + j], b[back + rows.BULK_C * LANES + j])
+        capacity = mass * k[K_HEAT] + b[rows.WATER_kg * LANES + j] * WATER_HEAT_J_kgK
+        b[_PER_BULK * LANES + j] = 1.0 / (capacity + 1e-9)
+        b[_WARMING * LANES + j] = b[_HEAT * LANES + j] / ((mass + _SPHERE * k[K_DENSITY] * pieces) * k[K_HEAT] + 1e-9)
+        b[_LOST * LANES + j], b[_GIVEN * LANES + j], b[_SEEDS * LANES + j] = 0.0, 0.0, 0.0
 
-        lost_0, shed_0, seed_0 = _piece(b, k, j, 0, h, t_mid, per_bulk, warming)
-        lost_1, shed_1, seed_1 = _piece(b, k, j, 1, h, t_mid, per_bulk, warming)
-        lost_2, shed_2, seed_2 = _piece(b, k, j, 2, h, t_mid, per_bulk, warming)
+
+@kernel
+def _bulk(b: Array, k: Array, h: float) -> None:
+    """Crystals, vessel, losses, bulk and thermometer of every lane over one step."""
+    back = BEFORE_AT * LANES
+    for j in range(LANES):
+        t, split, t_mid = b[rows.BULK_C * LANES + j], b[rows.SPLIT_K * LANES + j], b[_MID * LANES + j]
+        split_mid = midpoint(split, b[back + rows.SPLIT_K * LANES + j])
+        vessel_mid = midpoint(b[rows.VESSEL_C * LANES + j], b[back + rows.VESSEL_C * LANES + j])
+        per_bulk, warming = b[_PER_BULK * LANES + j], b[_WARMING * LANES + j]
+        mass, shed = b[rows.BULK_kg * LANES + j], b[_GIVEN * LANES + j]
+        freed = _crystals(b, k, j, h, t_mid, b[rows.PIECE_QUALITY * LANES + j] * b[_SEEDS * LANES + j])
         edge = t_mid - 0.5 * split_mid
         to_vessel, flow = _vessel(b, j, h, edge, per_bulk)
         over = edge - b[_ROOM * LANES + j]
         top = b[_TOP * LANES + j] * weather_factor(over) * over
 
-        shed = shed_0 + shed_1 + shed_2
-        seeded = b[rows.PIECE_QUALITY * LANES + j] * (seed_0 + seed_1 + seed_2)
-        freed = _crystals(b, k, j, h, t_mid, seeded)
         b[rows.BULK_kg * LANES + j] = mass + shed
         b[rows.BULK_FAT_kg * LANES + j] += shed * k[K_FAT]
-        gained = freed - lost_0 - lost_1 - lost_2 - to_vessel - h * top
-        gained += h * warming * mass * k[K_HEAT]
-        t1 = (capacity * t + gained) / (capacity + shed * k[K_HEAT] + 1e-9)
+        gained = freed - b[_LOST * LANES + j] - to_vessel - h * top + h * warming * mass * k[K_HEAT]
+        # The balance of enthalpy gives the temperature: capacity·t + gained = (capacity + what was shed)·t1.
+        t1 = (t + gained * per_bulk) / (1.0 + shed * k[K_HEAT] * per_bulk)
         b[back + rows.BULK_C * LANES + j] = t
         b[rows.BULK_C * LANES + j] = t1
         b[_JUMP * LANES + j] = max(b[_JUMP * LANES + j], abs(t1 - t))
@@ -331,24 +348,59 @@ def _march(b: Array, k: Array, h: float) -> None:
         mix = -(DIFFUSION + MIXING * stir)
         rate = 2.0 * (top + flow) * per_bulk + mix * split_mid
         b[back + rows.SPLIT_K * LANES + j] = split
-        b[rows.SPLIT_K * LANES + j] = split + h * phi(h * mix) * (rate + mix * (split - split_mid))
+        b[rows.SPLIT_K * LANES + j] = split + b[_SPLIT_PACE * LANES + j] * (rate + mix * (split - split_mid))
         probe = b[rows.PROBE_C * LANES + j]
-        probe_mid = midpoint(probe, b[back + rows.PROBE_C * LANES + j])
         seen = t_mid + 0.5 * k[K_PROBE] * split_mid + b[_PLACE * LANES + j] * (vessel_mid - t_mid)
-        lag = b[_LAG * LANES + j]
         b[back + rows.PROBE_C * LANES + j] = probe
-        b[rows.PROBE_C * LANES + j] = probe + h * phi(-h * lag) * (lag * (seen - probe_mid) - lag * (probe - probe_mid))
-        hot = max(t_mid + HOT_SPOT * warming / (1.0 + 4.0 * stir) - k[K_SCORCH], 0.0) * 0.1
+        b[rows.PROBE_C * LANES + j] = probe + b[_PROBE_PACE * LANES + j] * (seen - probe)
+        hot = max(t_mid + b[_HOT * LANES + j] * warming - k[K_SCORCH], 0.0) * 0.1
         b[rows.SCORCH * LANES + j] += h * SCORCH_RATE * hot * hot
 
 
-@inlined
-def _begin(b: Array, k: Array, h: float) -> None:
+@kernel
+def _present(b: Array, k: Array) -> int:
+    """Which size classes any lane still has a tenth of a milligram of, as bits."""
+    found = 0
+    for c in range(rows.CLASSES):
+        most = 0.0
+        for j in range(LANES):
+            d = b[(rows.PIECE_m + c) * LANES + j]
+            most = max(most, b[(rows.PIECE_COUNT + c) * LANES + j] * d * d * d)
+        if most * _SPHERE * k[K_DENSITY] > _CRUMB_kg:
+            found |= 1 << c
+    return found
+
+
+@kernel
+def _march(b: Array, k: Array, h: float, present: int) -> None:
+    """One step of every lane of a block."""
+    _ready(b, k)
+    if present & 1:
+        _fine(b, k, h)
+    if present & 2:
+        _middle(b, k, h)
+    if present & 4:
+        _coarse(b, k, h)
+    _bulk(b, k, h)
+
+
+@kernel
+def _paced(b: Array, h: float) -> None:
+    """What depends on the length of the step and on nothing that moves."""
+    for j in range(LANES):
+        mix, lag = DIFFUSION + MIXING * b[_STIR * LANES + j], b[_LAG * LANES + j]
+        b[_SPLIT_PACE * LANES + j] = h * phi(-h * mix)
+        b[_PROBE_PACE * LANES + j] = h * lag * phi(-h * lag)
+
+
+@kernel
+def _begin(b: Array, k: Array, h: float, present: int) -> None:
     """Half a step of its own gives the first midpoint after a change: ``before = y − 2·(y_half − y)``."""
     for row in range(rows.DYNAMIC):
         for j in range(LANES):
             b[(BEFORE_AT + row) * LANES + j] = b[row * LANES + j]
-    _march(b, k, 0.5 * h)
+    _paced(b, 0.5 * h)
+    _march(b, k, 0.5 * h, present)
     for row in range(rows.DYNAMIC):
         for j in range(LANES):
             start, half = b[(BEFORE_AT + row) * LANES + j], b[row * LANES + j]
@@ -361,10 +413,12 @@ def _stretch(b: Array, k: Array, steps: int, h: float, restart: bool) -> float:
     """March without a guard; returns the largest change of temperature in one step over all lanes [K]."""
     for j in range(LANES):
         b[_JUMP * LANES + j] = 0.0
+    present = _present(b, k)
     if restart:
-        _begin(b, k, h)
+        _begin(b, k, h, present)
+    _paced(b, h)
     for _ in range(steps):
-        _march(b, k, h)
+        _march(b, k, h, present)
     largest = 0.0
     for j in range(LANES):
         largest = max(largest, b[_JUMP * LANES + j])

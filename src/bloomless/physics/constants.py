@@ -74,6 +74,8 @@ BOWL: Final[dict[str, Sourced]] = {
     "diffusion_1_s": Sourced(1.4e-3, "1/s", 2.0, "beckett_2009", _D, "factor", "α·(π/L)² of 3 cm with α 1.3e-7 m²/s"),
     "inner_at_rest": Sourced(0.2, "1", 0.08, "heat_textbook", _D, note="50 of 250 W/(m² K) when not stirred"),
     "scorch_1_s": Sourced(1 / 60, "1/s", 2.0, "assumed", _A, "factor", "scorched after a minute 10 K above the limit"),
+    "wall_share": Sourced(0.05, "1", 2.0, "assumed", _A, "factor", "part of the melt that is as cold as the wall"),
+    "water_heat_J_kgK": Sourced(4180.0, "J/(kg K)", 10.0, "choi_okos_1986", _P, note="added water"),
     "hot_spot_s": Sourced(
         20.0, "s", 2.0, "assumed", _A, "factor", "a hot spot runs ahead by this many seconds of heating"
     ),

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from bloomless.materials.fats import spline_bends
 from bloomless.numerics.compiled import inlined
-from bloomless.numerics.exponential import two_thirds_power
+from bloomless.numerics.exponential import inverses, two_thirds_power
 from bloomless.physics.constants import BOWL, PIECES
 
 __all__ = [
@@ -62,7 +62,6 @@ _U_SOLID_FROM: Final = BOWL["unstable_solid_from_C"].value
 _U_SOLID_MOST: Final = BOWL["unstable_solid_most"].value
 _PER_HOLD: Final = 1.0 / (_V_END - BOWL["hold_at_C"].value)
 _FIRST_SPAN: Final = 1.0 / (_FIRST_END - _FIRST_FROM)
-_LOSS: Final = BOWL["loss_reference_K"].value ** 2 + 1.0
 _CARRY: Final = BOWL["carry_s"].value
 _SLIP: Final = PIECES["slip_m_s"].value
 _SOFTEN: Final = PIECES["soften_1_s"].value
@@ -110,22 +109,23 @@ def solid_share_of(theta_C: NDArray[np.float64]) -> NDArray[np.float64]:
 
 @inlined
 def weather_factor(difference_K: float) -> float:
-    """Heat loss at this difference to the room over that at 20 K [-]: ``((ΔT² + 1)/401)^(1/16)``.
+    """Conductance of a film of air at this difference over that at 20 K [-]: ``(ΔT² + 60)/(0.92·(ΔT² + 100))``.
 
     Convection goes with ΔT^(1/4), radiation hardly changes; together an open bowl's conductance falls by some 11 % from
-    25 to 12 K [crystal sheet 5.4], here 9 %.
+    25 to 12 K [crystal sheet 5.4], and so it does here.
     """
-    return math.sqrt(math.sqrt(math.sqrt(math.sqrt((difference_K * difference_K + 1.0) / _LOSS))))
+    square = difference_K * difference_K
+    return (square + 60.0) / (0.92 * square + 92.0)
 
 
 @inlined
 def carried(bulk_rate_1_s: float) -> float:
-    """Part of an exchange that is left when the melt would answer it at this rate [-]: ``1/√(1 + (2 s · rate)²)``.
+    """Part of an exchange that is left when the melt would answer it at this rate [-]: ``1/(1 + 2 s · rate)``.
 
-    Near one in any bowl of melt. Little melt among many pieces, or the last of a bowl on its wall, touches less of
-    them and comes to their temperature within seconds, whatever the area says.
+    Mixing is a resistance in series. Near one in any bowl of melt; little melt among many pieces, or the last of a bowl
+    on its wall, comes to their temperature within seconds, whatever the area says.
     """
-    return 1.0 / math.sqrt(1.0 + (_CARRY * bulk_rate_1_s) * (_CARRY * bulk_rate_1_s))
+    return 1.0 / (1.0 + _CARRY * bulk_rate_1_s)
 
 
 @inlined
@@ -189,7 +189,7 @@ def crystal_rates(
     """
     rest = max(1.0 - stir, 0.0)
     few = _FEW + _FEW_AT_REST * rest * rest
-    spread = 1.0 / (v + few)
+    spread, spread_u, _ = inverses(v + few, u + _FEW, 1.0)
     speed = grow_v * (_AT_REST + (1.0 - _AT_REST) * stir) * two_thirds_power(v) * spread
     room = max(solid - v - u, 0.0)
     lost = max(theta_C - _VI_GAP * form_vi - _MELT_FROM, 0.0)
@@ -203,7 +203,6 @@ def crystal_rates(
     slope_v = min(growing, _FASTEST) - lost - _DISSOLVE * min(max(1000.0 * (v - solid), 0.0), 1.0)
 
     u_eq = butter * min(_U_SOLID * max(_U_SOLID_FROM - theta_C, 0.0), _U_SOLID_MOST)
-    spread_u = 1.0 / (u + _FEW)
     speed_u = grow_u * max(_IV_END - theta_C, 0.0) * two_thirds_power(u) * spread_u
     room_u = max(u_eq - u - v, 0.0)
     gone = turn + _U_MELT * max(theta_C - _IV_END, 0.0)
@@ -235,7 +234,7 @@ def piece_rates(
 
     ::
 
-        dT/dt = 6 α Nu/d²·carried·(T_bulk − T) + (w_f ΔH/c)·dX/dt + P/(m c)
+        dT/dt = carried·6 α Nu/d²·(T_bulk − T) + (w_f ΔH/c)·dX/dt + P/(m c)
         dX/dt = −0.1 (X − X_eq(T))₊ + 0.002 (X_eq(T) − X)₊
         dd/dt = −e·d/(d + 0.1 mm),  e = shed·[stir·1.1e-5 (1 − X/0.55)₊² + 3e-4 (0.04/(0.04 + X))⁴] m/s
 
@@ -248,9 +247,10 @@ def piece_rates(
         ``(dd, slope_d, dX, slope_X, dT, slope_T, 6αNu/d²·carried)``; the slopes, 1/s, only steer the integrator.
     """
     peclet_root = math.sqrt(stir * diameter_m * (_SLIP / diffusivity_m2_s))
-    nusselt = (1.53 + 0.352 * peclet_root) / ((1.0 + 0.066 * peclet_root) * (diameter_m * diameter_m + 1e-9))
-    warming = 6.0 * diffusivity_m2_s * nusselt
-    warming *= carried(warming * per_bulk)
+    flow = 6.0 * diffusivity_m2_s * (1.53 + 0.352 * peclet_root)
+    resistance = (1.0 + 0.066 * peclet_root) * (diameter_m * diameter_m + 1e-9) + _CARRY * per_bulk * flow
+    per_flow, per_solid, per_size = inverses(resistance, _APART_SOLID + solid, diameter_m + _FINES)
+    warming = flow * per_flow
     theta = piece_C - shift_K
     excess = solid - butter * solid_share(theta)
     softening = min(max(1000.0 * excess, 0.0), 1.0)
@@ -259,7 +259,7 @@ def piece_rates(
     d_solid = -(_SOFTEN * max(excess, 0.0) + _HARDEN * min(excess, 0.0))
     d_piece = warming * (bulk_C - piece_C) + latent_K * d_solid + heating_K_s
     soft = max(1.0 - solid * _PER_FIRM, 0.0)
-    weak = _APART_SOLID / (_APART_SOLID + solid)
+    weak = _APART_SOLID * per_solid
     speed = shed * (stir * _SHED * soft * soft + _APART * (weak * weak) * (weak * weak))
-    slope_d = -speed / (diameter_m + _FINES)
+    slope_d = -speed * per_size
     return slope_d * diameter_m, slope_d, d_solid, slope_x, d_piece, slope_t, warming
