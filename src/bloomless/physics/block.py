@@ -468,5 +468,5 @@ def step(block: Array, k: Array, steps: int, dt_s: float, restart: bool) -> None
                 block[i] = block[_SAVED * LANES + i]
             finer *= 4
             restart = True
-        restart = restart or finer > 1
+        restart = finer > 1
         done += now

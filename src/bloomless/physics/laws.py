@@ -239,7 +239,8 @@ def piece_rates(
         dd/dt = −e·d/(d + 0.1 mm),  e = shed·[stir·1.1e-5 (1 − X/0.55)₊² + 3e-4 (0.04/(0.04 + X))⁴] m/s
 
     Nu combines creeping flow past a sphere, ``1 + (1 + Pe)^(1/3)`` [Clift, Grace & Weber 1978], in series with the
-    conduction inside (6.58); ``(1.53 + 0.352 √Pe)/(1 + 0.066 √Pe)`` fits that within 4 % for Pe 0…4000.
+    conduction inside (6.58); ``(1.53 + 0.352 √Pe)/(1 + 0.066 √Pe)`` fits that within 4 % for Pe 0…4000. ``per_bulk`` is
+    the heat capacity of the pieces over that of the melt.
 
     Returns
     -------
