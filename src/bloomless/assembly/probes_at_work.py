@@ -103,7 +103,8 @@ class ProbesAtWork:
     # ------------------------------------------------------------------ the register
     async def save(self, probe: Registration, *, at: datetime) -> None:
         """Write a thermometer down and listen to it anew if the way to it has changed."""
-        thermometer_from(probe.kind, probe.settings)  # what cannot be made is not saved
+        if probe.name not in self._known or self._known[probe.name].settings != probe.settings:
+            thermometer_from(probe.kind, probe.settings)  # what cannot be made is not saved
         before = self._known.get(probe.name)
         await asyncio.to_thread(save_probe, self._book, probe, at=at)
         unchanged = before is not None and (before.kind, before.settings, before.interval_s) == (

@@ -30,6 +30,7 @@ ACCEPTED_C: Final = (-30.0, 130.0)
 """Readings outside are an error, as in the bench log."""
 _FEWEST_INTERVALS: Final = 3.0
 _LONGEST_INTERVAL_s: Final = 300.0
+_LEAST_PATIENCE_s: Final = 3.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,12 +155,12 @@ class Watch:
     @property
     def usual_interval_s(self) -> float:
         """Longest of its last gaps [s]: a burst after a break does not make it look hurried."""
-        return max((1.0, *self.gaps_s)) if self.gaps_s else self.interval_s
+        return max(self.gaps_s) if self.gaps_s else self.interval_s
 
     @property
     def patience_s(self) -> float:
         """Silence after which it counts as lost [s]."""
-        return _FEWEST_INTERVALS * self.usual_interval_s
+        return max(_FEWEST_INTERVALS * self.usual_interval_s, _LEAST_PATIENCE_s)
 
     def silent_s(self, now_s: float) -> float | None:
         """Seconds since its last reading, ``None`` if there was none."""

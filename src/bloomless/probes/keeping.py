@@ -141,9 +141,8 @@ class Keeper:
             else:
                 self.watch = self.watch.lose("It has ended.")
                 return
-            now_s = self._clock.monotonic_s()
-            if self.watch.linked or not self.watch.trouble:
-                self._log.say(now_s, f"lost: {why}")
+            if not self.watch.trouble:
+                self._log.say(self._clock.monotonic_s(), f"lost: {why}")
             self.watch = self.watch.lose(why)
             await asyncio.sleep(self._backoff.next_s())
 
@@ -181,6 +180,12 @@ class Keeper:
             self.watch = self.watch.heard(reading)
             self._take(reading)
         return readings
+
+    def lose(self, why: str) -> None:
+        """Whoever brings the readings knows that the device is gone."""
+        if self.watch.linked:
+            self._log.say(self._clock.monotonic_s(), f"lost: {why}")
+        self.watch = self.watch.lose(why)
 
     def _is_repeat(self, value: Value) -> bool:
         """Whether the sender sent this very value before: same id, or same time of its own."""

@@ -12,7 +12,7 @@ from bloomless.physics.sensors import Thermistor, platinum_C, thermistor_by_beta
 from bloomless.probes.extras import need
 from bloomless.quantities import C_from_F, C_from_K
 
-__all__ = ["UNITS", "Wiring"]
+__all__ = ["SENSORS", "UNITS", "Wiring"]
 
 UNITS: Final = ("C", "F", "K", "ohm", "mV", "share")
 """°C, °F, kelvin; ohm of a resistor; millivolt of a thermocouple; share of the supply over a thermistor."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import os
 import secrets
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
@@ -22,12 +23,14 @@ from bloomless.assembly.bowls import Bowls
 from bloomless.assembly.craft import CraftMaker
 from bloomless.assembly.notices import listening
 from bloomless.assembly.practice import PracticeRoom
+from bloomless.assembly.probes_at_work import ProbesAtWork
 from bloomless.assembly.working import bench_maker
 from bloomless.web import problems
 from bloomless.web.bench_api import add_event_schema
 from bloomless.web.door import Door, Doorkeeper
 from bloomless.web.house_settings import HouseSettings
 from bloomless.web.pages import FAMILIES, bench_may, navigation
+from bloomless.web.probes_api import work_of
 from bloomless.web.render import static_version
 from bloomless.web.sign_in import Attempts
 from bloomless.web.view import view_of
@@ -42,13 +45,17 @@ _KEEP_FOR_EVER = "public, max-age=31536000, immutable"
 async def _life(app: FastAPI) -> AsyncIterator[None]:
     """From the start of the server to its end: bowls are looked after, and kept at the end."""
     bowls: Bowls = app.state.bowls
+    probes: ProbesAtWork = app.state.probes
     bowls.warm_up()
+    if os.environ.get("BLOOMLESS_PROBES") != "off":  # of several processes on one book, one listens
+        await probes.open()
     caring = asyncio.create_task(_look_after(bowls))
     with listening(app.state.house, bowls.hear):
         yield
     app.state.closing.set()
     caring.cancel()
     await run_in_threadpool(app.state.practice.close)
+    await probes.close()
     await run_in_threadpool(bowls.close)
 
 
@@ -97,6 +104,7 @@ def create_app(house: House, door: Door | None = None, maker: CraftMaker | None 
     maker = maker or bench_maker()
     app.state.bowls = Bowls(house, maker)
     app.state.practice = PracticeRoom(maker, app.state.bowls.workers, house.clock)
+    app.state.probes = work_of(house, app.state.bowls)
     app.state.new_id = lambda: secrets.token_hex(8)
     app.state.settings = HouseSettings(house)
     app.state.attempts = Attempts(house.clock)

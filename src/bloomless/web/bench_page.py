@@ -11,6 +11,8 @@ from fastapi import APIRouter, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import RedirectResponse, Response
 
+from bloomless.assembly.probes_at_work import ProbesAtWork
+from bloomless.bench.probe_register import Registration, probe_of, start_probe
 from bloomless.estimation import events as ev
 from bloomless.storage import SessionSummary
 from bloomless.web.bench_api import bench_json, bowl_of, bowls_of
@@ -105,6 +107,9 @@ def _last_start(request: Request) -> dict[str, str]:
         if isinstance(vessel, Mapping) and vessel.get("material") in MATERIALS:
             chosen["material"] = str(vessel["material"])
         means = set(start.get("means") or means)
+    measured_C, _ = request.app.state.probes.room()
+    if measured_C is not None:
+        chosen["room_C"] = str(measured_C)
     mass, room = float(chosen.pop("mass_g")), float(chosen.pop("room_C"))
     shown = {"mass": view.mass_text(mass).split("\u00a0")[0].replace(",", "" if view.language == "en" else ","),
              "room": view.degrees(room, 0), "temperature": view.degrees(45.0, 0)}  # fmt: skip
@@ -136,7 +141,8 @@ async def start(request: Request) -> Response:
 
 
 def _start_page(request: Request, form: Form, *, before: dict[str, Any] | None = None, status: int = 200) -> Response:
-    return render(request, "start.html", form=form, before=before, status=status)
+    names = [(probe.name, probe.name) for probe in _thermometers(request)]
+    return render(request, "start.html", form=form, before=before, status=status, thermometers=names)
 
 
 @router.post("/start")
@@ -146,12 +152,30 @@ async def begin(request: Request) -> Response:
     event = _start_event(form)
     if not form.ok:
         return _start_page(request, form, status=422)
+    thermometer = await run_in_threadpool(_with_thermometer, request, form, event)
     if "work_out" in form.values:
         before = await run_in_threadpool(_worked_out, request, event)
         return _start_page(request, form, before=before)
     bowl, future = await run_in_threadpool(bowls_of(request).begin, event, request.app.state.new_id())
     await asyncio.wrap_future(future)
+    if thermometer:
+        house = request.app.state.house
+        await request.app.state.probes.give(thermometer, bowl.name, at=house.clock())
     return RedirectResponse(f"/bench/{bowl.name}", 303)
+
+
+def _with_thermometer(request: Request, form: Form, event: dict[str, Any]) -> str:
+    """Put what is known of the chosen thermometer into the start; its name, or nothing."""
+    house, name = request.app.state.house, form.values.get("thermometer", "")
+    if name not in {probe.name for probe in _thermometers(request)}:
+        return ""
+    event["probe"] = start_probe(house.book, probe_of(house.book, name), house.clock())
+    return name
+
+
+def _thermometers(request: Request) -> list[Registration]:
+    probes: ProbesAtWork = request.app.state.probes
+    return [probe for probe in probes.known() if probe.place == "bowl"]
 
 
 def _worked_out(request: Request, event: Mapping[str, Any]) -> dict[str, Any]:

@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from typing import Final
 
-from bloomless.web import bench_api, bench_page, home, past_pages, practice_page, settings_page, sign_in
+from bloomless.web import (
+    bench_api,
+    bench_page,
+    home,
+    past_pages,
+    practice_page,
+    probes_api,
+    probes_page,
+    settings_page,
+    sign_in,
+)
 from bloomless.web.families import Family, Group, Link
 
 __all__ = ["FAMILIES", "bench_may", "navigation"]
@@ -15,6 +25,8 @@ FAMILIES: Final[tuple[Family, ...]] = (
     bench_page.FAMILY,
     past_pages.FAMILY,
     practice_page.FAMILY,
+    probes_api.FAMILY,
+    probes_page.FAMILY,
     settings_page.FAMILY,
     sign_in.FAMILY,
 )

@@ -1,0 +1,81 @@
+// One thermometer: which check, the dip, a probe of this tablet.
+import { put, number, t, view } from "./words.js";
+import { onRows, pace } from "./thermometers.js";
+import { holdBluetooth, holdSerial } from "./own-device.js";
+
+const name = document.querySelector("[data-probe]").dataset.probe;
+const api = `/api/v1/probes/${encodeURIComponent(name)}`;
+
+// ---------------------------------------------------------------- which check
+const form = document.getElementById("check-form");
+function chosen() {
+  const method = new FormData(form).get("method");
+  for (const part of form.querySelectorAll("[data-method]")) part.hidden = !part.dataset.method.split(" ").includes(method);
+}
+if (form) { form.addEventListener("change", chosen); chosen(); }
+
+// ---------------------------------------------------------------- the dip
+const dip = document.getElementById("dip");
+let dipping = null;
+onRows((rows) => {
+  const row = rows.find((one) => one.name === name);
+  if (!dipping || !row || row.temperature_C === null || row.accepted === dipping.accepted) return;
+  dipping.accepted = row.accepted;
+  dipping.times.push(Math.round(performance.now() - (row.silent_s ?? 0) * 1000) / 1000);
+  dipping.shown.push(row.temperature_C);
+  put("dip-state", t("{count} readings", { count: number(dipping.times.length, 0) }));
+});
+dip?.addEventListener("click", async () => {
+  if (dipping) return;
+  dipping = { times: [], shown: [], accepted: -1 };
+  dip.disabled = true;
+  pace.ms = 200; // a lag of a few seconds needs every reading
+  put("dip-state", t("Dip it now, and stir."));
+  await new Promise((done) => setTimeout(done, Number(dip.dataset.ms ?? 75000)));
+  const { times, shown } = dipping;
+  dipping = null;
+  dip.disabled = false;
+  pace.ms = 1000;
+  const answer = await fetch(`/thermometers/${encodeURIComponent(name)}/lag`, { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify({ times_s: times, shown_C: shown }) });
+  const body = await answer.json();
+  put("dip-state", answer.ok ? t("Lag {lag} ± {sd} s", { lag: number(body.lag_s, 1), sd: number(body.sd_s, 1) }) : body.detail);
+});
+
+// ---------------------------------------------------------------- a probe of this tablet
+const waiting = [];
+let sending = false, count = 0, letGo = null;
+async function send() {
+  if (sending) return;
+  sending = true;
+  while (waiting.length) {
+    try {
+      const answer = await fetch(`${api}/readings`, { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(waiting[0]), signal: AbortSignal.timeout(4000) });
+      if (answer.status >= 500) throw new Error("server");
+      waiting.shift();
+    } catch { await new Promise((done) => setTimeout(done, 1500)); if (waiting.length > 1200) waiting.splice(0, 600); }
+  }
+  sending = false;
+}
+const run = `${Date.now().toString(36)}${Math.random().toString(36).slice(2, 8)}`;
+function take(celsius) {
+  waiting.push({ temperature_C: Math.round(celsius * 1000) / 1000, when: new Date().toISOString(), id: `${run}-${count++}` });
+  send();
+}
+function said(state) {
+  put("own-state", { live: t("This page holds the probe and sends its readings."), lost: t("The probe is lost; looking for it again."), closed: "" }[state]);
+  if (state === "lost") fetch(`${api}/gone`, { method: "POST" }).catch(() => {});
+}
+async function hold(how) {
+  letGo?.();
+  try { letGo = await how(take, said, view.temperature); }
+  catch (error) { put("own-state", error.name === "NotFoundError" ? t("None was chosen.") : String(error.message ?? error)); }
+}
+const bluetooth = document.getElementById("own-bluetooth"), serial = document.getElementById("own-serial");
+if (bluetooth && (navigator.bluetooth || navigator.serial)) {
+  document.getElementById("own-device").hidden = false;
+  document.getElementById("own-none").hidden = true;
+  bluetooth.hidden = !navigator.bluetooth;
+  serial.hidden = !navigator.serial;
+  bluetooth.addEventListener("click", () => hold(holdBluetooth));
+  serial.addEventListener("click", () => hold(holdSerial));
+}
