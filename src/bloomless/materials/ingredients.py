@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from decimal import Decimal
 from functools import cache
 from typing import Final
 
 from bloomless.errors import ImpossibleInput, UnknownName
 from bloomless.materials.composition import PARTS, Composition, composition_of
+from bloomless.quantities import Money
 from bloomless.sources import Grade, read_csv
 
-__all__ = ["GRADE_OF_MARK", "AllergenNote", "Constituent", "Ingredient", "Library", "ingredient_library"]
+__all__ = ["GRADE_OF_MARK", "AllergenNote", "Constituent", "Ingredient", "Library", "Price", "ingredient_library"]
 
 
 GRADE_OF_MARK: Final = {
@@ -47,6 +49,33 @@ class Constituent:
     """Mass share 0…1, or None if the supplier does not tell."""
     key: str = ""
     """Key of the ingredient it is, if that is known."""
+
+
+@dataclass(frozen=True, slots=True)
+class Price:
+    """What a pack cost on a day; the history of them is kept, and a past batch keeps its own cost."""
+
+    on: str
+    """Date, ISO 8601."""
+    pack_g: float
+    cost: Money
+    supplier: str = ""
+    lot: str = ""
+    usable_share: float = 1.0
+    """Share of the pack that can be used."""
+
+    def __post_init__(self) -> None:
+        if not 0.0 < self.pack_g < 1e9:
+            raise ImpossibleInput("pack_g", self.pack_g, "a mass above 0 g")
+        if self.cost.amount < 0:
+            raise ImpossibleInput("cost", str(self.cost), "a cost of 0 or more")
+        if not 0.0 < self.usable_share <= 1.0:
+            raise ImpossibleInput("usable_share", self.usable_share, "a share above 0 and at most 1")
+
+    @property
+    def per_gram(self) -> Money:
+        """Cost of one usable gram."""
+        return self.cost / Decimal(str(self.pack_g * self.usable_share))
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +115,10 @@ class Ingredient:
     """Energy the source prints, per 100 g, to check against."""
     ranges: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     """Lower and upper end of parts that were inferred rather than read, g per 100 g."""
+    prices: tuple[Price, ...] = ()
+    """Oldest first."""
+    sheet: str = ""
+    """Name of the supplier's data sheet the numbers were read from."""
 
     def volume_ml(self, mass_g: float) -> float:
         """Volume [ml] of a mass [g]; refused by name if nobody gave a density."""
