@@ -13,7 +13,7 @@ import typer
 from rich.console import Console
 
 from bloomless import __version__
-from bloomless.cli import bench, demo, practice, probe, replay, schema, serve, sources, study
+from bloomless.cli import bench, demo, label, practice, probe, replay, rules, schema, serve, sources, study
 from bloomless.errors import BloomlessError, DeviceFailure, StorageFailure
 
 __all__ = ["app", "main"]
@@ -30,8 +30,10 @@ app = typer.Typer(
 app.command("bench")(bench.bench)
 app.command("demo")(demo.demo)
 app.command("practice")(practice.practice)
+app.add_typer(label.app, name="label")
 app.add_typer(probe.app, name="probe")
 app.command("replay")(replay.replay)
+app.add_typer(rules.app, name="rules")
 app.command("schema")(schema.schema)
 app.command("sources")(sources.sources)
 app.command("serve")(serve.serve)

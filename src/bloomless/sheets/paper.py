@@ -19,7 +19,7 @@ import zxingcpp
 
 from bloomless.sources.tables import read_text
 
-__all__ = ["PRELUDE", "PageSize", "code_svg", "pdf", "pictures", "template"]
+__all__ = ["PRELUDE", "PageSize", "code_svg", "pdf", "pictures", "template", "typesetting_fonts"]
 
 PageSize: TypeAlias = Literal["a4", "us-letter"]
 
@@ -35,7 +35,7 @@ PRELUDE = """
 
 
 @cache
-def _fonts() -> Any:
+def typesetting_fonts() -> Any:
     """DejaVu Sans as matplotlib ships it, and the typesetter's own; never the machine's."""
     return typst.Fonts(include_system_fonts=False, font_paths=[str(Path(mpl.get_data_path(), "fonts", "ttf"))])
 
@@ -48,7 +48,7 @@ def template(name: str, package: str = "bloomless.sheets") -> str:
 def _typeset(source: str, data: Mapping[str, Any], **options: Any) -> Any:
     compiler = typst.Compiler(
         input=(PRELUDE + source).encode(),
-        font_paths=_fonts(),
+        font_paths=typesetting_fonts(),
         sys_inputs={"data": json.dumps(data, ensure_ascii=False)},
     )
     with warnings.catch_warnings():

@@ -204,7 +204,7 @@ def _quid(make: _Composer, entry: _Entry) -> str:
     share = entry.mass_g / (food.finished_g if lost > 0 else make.total_g) * HUNDRED
     if share > HUNDRED:
         return f" ({phrase('per_100_g_food', make.language).replace('x', plain(round_to(share, ONE)), 1)})"
-    return f" ({plain(round_to(share, ONE if share >= 5 else _TENTH))} %)"
+    return f" ({plain(round_to(share, ONE if share >= 5 else _TENTH))}\u00a0%)"
 
 
 def _items(make: _Composer, entries: list[_Entry]) -> list[Item]:

@@ -87,6 +87,8 @@ class LabelText:
     """Second column for the whole pack."""
     serving: Serving | None
     eu_lines: tuple[EuLine, ...]
+    piece_g: str
+    """Mass of a piece for the head of its column, or nothing."""
     short: bool
     """True if only the short label of Art. 16(2) has room."""
     e_mark: bool
@@ -258,6 +260,7 @@ class _Work:
             us_pack_panel=pack_panel,
             serving=portion,
             eu_lines=self._eu_lines(),
+            piece_g=f"{pack.piece_g.normalize():f}" if pack.piece_g is not None else "",
             short=short,
             e_mark=self.settings.e_mark,
         )

@@ -41,13 +41,25 @@ class Statements:
     home_kitchen: str = ""
     primary_origin: str = ""
 
-    def lines(self) -> tuple[str, ...]:
-        """Every plain statement in the order it is printed; the one about vegetable fats stands apart, in bold."""
+    def beside_name(self) -> tuple[str, ...]:
+        """Statements that go with the name."""
+        return tuple(line for line in (self.cocoa_solids, self.milk_solids, self.sweetener) if line)
+
+    def notices(self) -> tuple[str, ...]:
+        """Warnings and notices that follow the list."""
         found = (
-            self.cocoa_solids, self.milk_solids, self.sweetener, self.attention, self.laxative, self.alcohol,
-            self.choking, self.home_kitchen, self.primary_origin,
-        )  # fmt: skip
+            self.attention,
+            self.laxative,
+            self.alcohol,
+            self.choking,
+            self.home_kitchen,
+            self.primary_origin,
+        )
         return tuple(line for line in found if line)
+
+    def lines(self) -> tuple[str, ...]:
+        """Every plain statement; the one about vegetable fats stands apart, in bold."""
+        return (*self.beside_name(), *self.notices())
 
 
 def statements(

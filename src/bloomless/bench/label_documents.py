@@ -1,0 +1,184 @@
+"""A product's label as a document of the book, and back to the food the law judges."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
+from datetime import date
+from decimal import Decimal, InvalidOperation
+from typing import Any, Final
+
+from bloomless.errors import ImpossibleInput, UnknownName
+from bloomless.materials.ingredients import ingredient_library
+from bloomless.recipes import Cooking, Line, Pantry, Recipe, compose
+from bloomless.rules.common.from_recipe import sections_of
+from bloomless.rules.common.review import Settings
+from bloomless.rules.food import Food, Pack
+
+__all__ = ["LabelDocument", "food_of", "label_document", "label_from_document"]
+
+_DECIMALS: Final = frozenset({
+    "net_g", "piece_g", "largest_surface_cm2", "panel_in2", "label_area_in2", "employees", "sales_usd",
+    "food_sales_usd",
+    "typical_portion_g",
+})  # fmt: skip
+_WHOLE: Final = frozenset({"pieces", "keeps_days", "units_per_year"})
+_MOST: Final = {"pieces": 10_000, "keeps_days": 3_700, "units_per_year": 10**9}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LabelDocument:
+    """What a person decides about a product's label; everything else is worked out from the recipe and the law."""
+
+    product: str
+    name: str
+    recipe: Recipe
+    names: Mapping[str, str] = field(default_factory=dict)
+    reserved: Mapping[str, str] = field(default_factory=dict)
+    pack: Pack = field(default_factory=Pack)
+    facts: Mapping[str, Any] = field(default_factory=dict)
+    cross_contact: tuple[tuple[str, Decimal | None], ...] = ()
+    cross_contact_assessed: str = ""
+    emphasised: frozenset[str] = frozenset()
+    varying: frozenset[str] = frozenset()
+    single_mouthful: bool = False
+    filling_is_bakery: bool = False
+    intended: str = "general"
+    rework_allergens: frozenset[str] = frozenset()
+    settings: Settings = field(default_factory=Settings)
+
+
+def _decimal(name: str, value: object) -> Decimal:
+    try:
+        found = Decimal(str(value).replace(",", "."))
+    except InvalidOperation:
+        raise ImpossibleInput(name, value, "a number") from None
+    if not found.is_finite() or not 0 <= found < 10**9:
+        raise ImpossibleInput(name, value, "a number of at least 0")
+    return found
+
+
+def _value(name: str, value: Any) -> Any:
+    if name in _DECIMALS:
+        return _decimal(name, value)
+    if name in _WHOLE:
+        number = _decimal(name, value)
+        if number != int(number) or not 0 <= number <= _MOST[name]:
+            raise ImpossibleInput(name, value, f"a whole number up to {_MOST[name]:,}")
+        return int(number)
+    if name == "packed_on":
+        try:
+            return date.fromisoformat(str(value))
+        except ValueError:
+            raise ImpossibleInput(name, value, "a day such as 2026-11-25") from None
+    return tuple(value) if name == "claims" else value
+
+
+def _pack(given: Mapping[str, Any]) -> Pack:
+    known = {item.name for item in fields(Pack)}
+    values: dict[str, Any] = {}
+    for name, value in given.items():
+        if name not in known:
+            raise UnknownName("pack", name, known)
+        if value is not None and value != "":
+            values[name] = _value(name, value)
+    if values.get("sale", "prepacked") not in {"prepacked", "direct", "loose", "home_kitchen"}:
+        raise ImpossibleInput("sale", values["sale"], "prepacked, direct, loose or home_kitchen")
+    return Pack(**values)
+
+
+def _recipe(given: Mapping[str, Any]) -> Recipe:
+    line_fields = {item.name for item in fields(Line)}
+    lines = tuple(
+        Line(**{name: value for name, value in line.items() if name in line_fields}) for line in given.get("lines", ())
+    )
+    cooking = Cooking(**given["cooking"]) if given.get("cooking") else None
+    return Recipe(
+        key=str(given.get("key", "recipe")),
+        name=str(given.get("name", "recipe")), kind=str(given.get("kind", "other")),
+        lines=lines, cooking=cooking, pieces=given.get("pieces"),
+    )  # fmt: skip
+
+
+def label_from_document(document: Mapping[str, Any]) -> LabelDocument:
+    """A label from its document.
+
+    Raises
+    ------
+    ImpossibleInput
+        With the field, for anything that cannot be; an unknown field is refused by name, so that nothing typed is lost.
+    """
+    known = {item.name for item in fields(LabelDocument)}
+    for name in document:
+        if name not in known:
+            raise UnknownName("label", name, known)
+    for needed in ("product", "name", "recipe"):
+        if not document.get(needed):
+            raise ImpossibleInput(needed, document.get(needed), "given; it is missing", code="missing_field")
+    given = dict(document)
+    given["recipe"] = _recipe(given["recipe"])
+    given["pack"] = _pack(given.get("pack", {}))
+    given["facts"] = {
+        name: value if isinstance(value, bool) else _decimal(name, value)
+        for name, value in given.get("facts", {}).items()
+        if value is not None and value != ""
+    }
+    given["cross_contact"] = tuple(
+        (str(source), None if mg is None else _decimal("cross_contact", mg))
+        for source, mg in given.get("cross_contact", ())
+    )
+    for name in ("emphasised", "varying", "rework_allergens"):
+        given[name] = frozenset(given.get(name, ()))
+    given["settings"] = Settings(**given.get("settings", {}))
+    return LabelDocument(**given)
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, Decimal):
+        return f"{value:f}"
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, frozenset):
+        return sorted(value)
+    if isinstance(value, Mapping):
+        return {name: _plain(v) for name, v in value.items()}
+    if isinstance(value, tuple):
+        return [_plain(v) for v in value]
+    if hasattr(value, "__dataclass_fields__"):
+        return {item.name: _plain(getattr(value, item.name)) for item in fields(value)}
+    return value
+
+
+def label_document(label: LabelDocument) -> dict[str, Any]:
+    """A label as the document of the book; reading it back gives the same label."""
+    document: dict[str, Any] = _plain(label)
+    recipe = label.recipe
+    document["recipe"] = {
+        "key": recipe.key, "name": recipe.name, "kind": recipe.kind, "pieces": recipe.pieces,
+        "lines": [_plain(line) for line in recipe.lines],
+        "cooking": _plain(recipe.cooking) if recipe.cooking else None,
+    }  # fmt: skip
+    return document
+
+
+def food_of(label: LabelDocument, pantry: Pantry | None = None) -> Food:
+    """The food of a label; the packaged ingredients unless a pantry is given."""
+    from_book = pantry or Pantry(ingredient_library())
+    composed = compose(label.recipe, from_book)
+    return Food(
+        key=label.product,
+        name=label.name,
+        reserved=label.reserved,
+        sections=sections_of(composed, from_book),
+        pack=label.pack,
+        single_mouthful=label.single_mouthful,
+        cross_contact=label.cross_contact,
+        cross_contact_assessed=label.cross_contact_assessed,
+        emphasised=label.emphasised,
+        varying=label.varying,
+        standing_names=label.names,
+        filling_is_bakery=label.filling_is_bakery,
+        facts=label.facts,
+        rework_allergens=label.rework_allergens,
+        intended=label.intended,
+    )

@@ -1,0 +1,291 @@
+"""Jobs of a label: draft it, confirm its allergens, release it for print, match roll and tray, count, look back."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from typing import Any, Final
+
+from bloomless.bench.label_documents import LabelDocument, food_of, label_document, label_from_document
+from bloomless.bench.ports import Book, Entry
+from bloomless.errors import ImpossibleInput, Misuse, UnknownName
+from bloomless.lots.matching import Match, RollMark, TrayMark, match_roll, read_mark
+from bloomless.recipes import Pantry
+from bloomless.rules.common.allergens import allergens_in
+from bloomless.rules.common.review import Confirmed, Review, review
+from bloomless.rules.food import Food
+from bloomless.rules.law import Law
+from bloomless.rules.rule import Severity
+
+__all__ = [
+    "Draft", "Released", "Tally", "confirm", "draft", "fingerprint", "history", "judge", "release", "save", "scan",
+    "tally",
+]  # fmt: skip
+
+KIND: Final = "label"
+CONFIRMATION: Final = "label_confirmation"
+PRINT: Final = "label_print"
+MATCH: Final = "label_match"
+TALLY: Final = "label_tally"
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """A label of the book under the law of a day."""
+
+    product: str
+    market: str
+    version: int
+    """Version of the label's document."""
+    label: LabelDocument
+    food: Food
+    review: Review
+    confirmed_by: str
+    """Who confirmed the allergens, and when; empty while nobody has."""
+
+    @property
+    def may_print(self) -> bool:
+        """Whether nothing blocks."""
+        return not self.review.blocked
+
+
+@dataclass(frozen=True, slots=True)
+class Released:
+    """A label released for print: what the roll says it is."""
+
+    draft: Draft
+    mark: RollMark
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """Labels against pieces after packing."""
+
+    printed: int
+    used: int
+    spoiled: int
+    left: int
+    pieces: int
+
+    @property
+    def unaccounted(self) -> int:
+        """Labels nobody can account for; above zero means a label may sit on a foreign piece."""
+        return self.printed - self.used - self.spoiled - self.left
+
+    @property
+    def agrees(self) -> bool:
+        """Whether every label is accounted for and every piece carries one."""
+        return self.unaccounted == 0 and self.used == self.pieces
+
+
+def save(book: Book, label: LabelDocument, *, at: datetime) -> Entry:
+    """Keep a label; every change is a new version."""
+    return book.put(KIND, label.product, label_document(label), at=at)
+
+
+def fingerprint(food: Food) -> list[str]:
+    """What a confirmation rests on: every ingredient with the allergens it brings, sure or not."""
+    found = set()
+    for _, use in food.uses():
+        stack = [use.substance]
+        while stack:
+            substance = stack.pop()
+            stack += [part for part, _ in substance.parts]
+            found.add(f"{substance.key}: {', '.join(sorted(substance.allergens | substance.allergens_unsure)) or '–'}")
+    return sorted(found | {f"rework: {source}" for source in food.rework_allergens})
+
+
+def _key(product: str, market: str) -> str:
+    return f"{product}/{market}"
+
+
+def _confirmation(book: Book, product: str, market: str, food: Food) -> tuple[Confirmed | None, str]:
+    try:
+        entry = book.get(CONFIRMATION, _key(product, market))
+    except UnknownName:
+        return None, ""
+    document = entry.document
+    confirmed = Confirmed(
+        frozenset(document["present"]), frozenset((str(key), str(source)) for key, source in document["absent"])
+    )
+    now = set(allergens_in(food, confirmed_absent=confirmed.absent).present)
+    same = document["rests_on"] == fingerprint(food)
+    if not same and now <= confirmed.present:
+        # another ingredient without a new allergen: still another label, so a person reads it again
+        return None, ""
+    return confirmed, f"{document['by']}, {entry.at:%Y-%m-%d %H:%M}"
+
+
+def judge(
+    book: Book, label: LabelDocument, market: str, day: date, *, version: int = 0, lot: str = "",
+    language: str = "", pantry: Pantry | None = None, law: Law | None = None,
+) -> Draft:  # fmt: skip
+    """Judge a label that need not be kept yet, with the confirmation the book holds for its product."""
+    dated = replace(label, pack=replace(label.pack, lot=lot)) if lot else label
+    food = food_of(dated, pantry)
+    confirmed, by = _confirmation(book, label.product, market, food)
+    found = review(food, market, day, confirmed=confirmed, language=language, settings=label.settings, law=law)
+    return Draft(label.product, market, version, dated, food, found, by)
+
+
+def draft(
+    book: Book, product: str, market: str, day: date, *, version: int | None = None, lot: str = "", language: str = "",
+    pantry: Pantry | None = None, law: Law | None = None,
+) -> Draft:  # fmt: skip
+    """A label of the book under the law of a day.
+
+    Parameters
+    ----------
+    book
+        The book.
+    product, market, day
+        What is labelled, where it is sold, and the day whose law binds.
+    version
+        An old version of the label; the latest unless given.
+    lot
+        Lot printed on it; the one of the document unless given.
+    language, pantry, law
+        See ``rules.common.review`` and ``label_documents.food_of``.
+
+    Raises
+    ------
+    UnknownName
+        If the book has no such label.
+    """
+    entry = book.get(KIND, product, version)
+    label = label_from_document(entry.document)
+    return judge(book, label, market, day, version=entry.version, lot=lot, language=language, pantry=pantry, law=law)
+
+
+def confirm(
+    book: Book, found: Draft, *, by: str, present: Sequence[str], absent: Sequence[tuple[str, str]] = (), at: datetime
+) -> Entry:
+    """Record that a person has read the allergens of a label against the sheets of its lots.
+
+    Parameters
+    ----------
+    book
+        The book.
+    found
+        The draft that was read.
+    by
+        Who confirms; a name or initials.
+    present
+        Every source the person found, typed or ticked one by one: it has to be exactly what the recipe brings.
+    absent
+        Unsure pairs (ingredient, source) that the sheets of these lots deny.
+    at
+        When.
+
+    Raises
+    ------
+    ImpossibleInput
+        If nobody signs, or the person's list is not the recipe's: then one of the two is wrong, and both must be read.
+    """
+    if not by.strip():
+        raise ImpossibleInput("by", by, "the name or initials of the person who confirms")
+    denied = frozenset(absent)
+    sources = allergens_in(found.food, confirmed_absent=denied)
+    if sources.unsure:
+        open_ones = "; ".join(f"{source} in {', '.join(keys)}" for source, keys in sources.unsure.items())
+        raise ImpossibleInput("absent", sorted(denied), f"an answer for every open question: {open_ones}")
+    if set(present) != set(sources.present):
+        raise ImpossibleInput(
+            "present", sorted(present), f"exactly what the recipe brings: {', '.join(sources.present) or 'none'}"
+        )
+    document = {
+        "by": by.strip(), "present": sorted(present), "absent": sorted(list(pair) for pair in denied),
+        "rests_on": fingerprint(found.food), "label_version": found.version, "product": found.product,
+        "market": found.market, "lot": found.food.pack.lot, "at": at.isoformat(),
+    }  # fmt: skip
+    return book.put(CONFIRMATION, _key(found.product, found.market), document, at=at)
+
+
+def release(book: Book, found: Draft, *, count: int, by: str, at: datetime) -> Released:
+    """Release a label for print, and record it: who, how many, which version, and every word of it.
+
+    Raises
+    ------
+    Misuse
+        If anything blocks; the finding says what.
+    """
+    if found.review.blocked:
+        reasons = "; ".join(finding.message for finding in found.review.of(Severity.BLOCK))
+        raise Misuse(f"This label is not printed: {reasons}", code="label_blocked")
+    if not by.strip():
+        raise ImpossibleInput("by", by, "the name or initials of the person who prints")
+    if not 1 <= count <= 20_000:
+        raise ImpossibleInput("count", count, "1 to 20,000 labels")
+    lot = found.food.pack.lot
+    if not lot:
+        raise ImpossibleInput("lot", lot, "the lot the labels are for: a roll without one cannot be matched to a tray")
+    mark = RollMark(found.product, lot, found.market, found.version)
+    label = found.review.label
+    words = {} if label is None else {"name": label.name, "ingredients": label.ingredients.text, "net": label.net,
+                                      "date": label.date_text, "contains": list(label.contains)}  # fmt: skip
+    document = {
+        "by": by.strip(), "count": count, "mark": mark.text, "law_of": found.review.day.isoformat(), "words": words,
+        "confirmed_by": found.confirmed_by, "at": at.isoformat(),
+    }  # fmt: skip
+    book.put(PRINT, f"{_key(found.product, found.market)}/{lot}", document, at=at)
+    return Released(found, mark, count)
+
+
+def scan(book: Book, tray: str, roll: str, *, by: str, at: datetime) -> Match:
+    """Match a scanned roll with a scanned tray and record the answer, yes or no.
+
+    There is no parameter that overrules a no. A roll that was never released, or whose version is not the latest
+    released one of its product, market and lot, is a no as well.
+    """
+    first, second = read_mark(tray), read_mark(roll)
+    if not isinstance(first, TrayMark):
+        raise ImpossibleInput("tray", tray, "the code of a tray first, then the code of the roll")
+    if not isinstance(second, RollMark):
+        raise ImpossibleInput("roll", roll, "the code of a label roll")
+    try:
+        printed = book.get(PRINT, f"{_key(second.product, second.market)}/{second.lot}").document
+        latest = read_mark(str(printed["mark"]))
+        version = latest.version if isinstance(latest, RollMark) else 0
+    except UnknownName:
+        version = 0
+    found = match_roll(first, second, latest_version=version)
+    document = {
+        "tray": first.text,
+        "roll": second.text,
+        "ok": found.ok,
+        "reason": found.reason,
+        "by": by,
+        "at": at.isoformat(),
+    }
+    book.put(MATCH, first.text, document, at=at)
+    return found
+
+
+def tally(book: Book, found: RollMark, counted: Tally, *, by: str, at: datetime) -> Entry:
+    """Record labels printed, used, spoiled and left against pieces packed."""
+    for name in ("printed", "used", "spoiled", "left", "pieces"):
+        if getattr(counted, name) < 0:
+            raise ImpossibleInput(name, getattr(counted, name), "a number of at least 0")
+    document: dict[str, Any] = {
+        "printed": counted.printed, "used": counted.used, "spoiled": counted.spoiled, "left": counted.left,
+        "pieces": counted.pieces, "unaccounted": counted.unaccounted, "agrees": counted.agrees, "by": by,
+        "at": at.isoformat(),
+    }  # fmt: skip
+    return book.put(TALLY, found.text, document, at=at)
+
+
+def history(book: Book, product: str, markets: Sequence[str] = ("us", "eu", "uk", "ni")) -> tuple[Entry, ...]:
+    """Every version, confirmation and print of a product's label, oldest first."""
+    found = list(book.history(KIND, product))
+    for market in markets:
+        for kind in (CONFIRMATION,):
+            try:
+                found += book.history(kind, _key(product, market))
+            except UnknownName:
+                continue
+    prints = [entry for entry in book.latest(PRINT) if entry.key.startswith(f"{product}/")]
+    for entry in prints:
+        found += book.history(PRINT, entry.key)
+    return tuple(sorted(found, key=lambda entry: entry.at))

@@ -1,0 +1,216 @@
+"""``bloomless label``: judge a label, confirm its allergens, print it, match roll and tray."""
+
+from __future__ import annotations
+
+import json
+from contextlib import closing
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+from rich.console import Console
+
+from bloomless.bench import labels
+from bloomless.bench.label_documents import LabelDocument, label_from_document
+from bloomless.errors import ImpossibleInput
+from bloomless.rules import NO_ADVICE, Severity, law_of
+from bloomless.sheets.labels import STOCKS, label_pdf, lay_out, stock
+from bloomless.sheets.specification import specification_pdf
+
+__all__ = ["app"]
+
+app = typer.Typer(
+    help=f"Labels: judge, confirm, print, match. Allergens are confirmed by a person before printing. {NO_ADVICE}",
+    no_args_is_help=True,
+)
+
+File = Annotated[Path, typer.Argument(help="The label as JSON, see docs/how-to/make-a-label.md; - for standard input.")]
+Market = Annotated[str, typer.Option("--market", help="us, eu, uk or ni.")]
+Day = Annotated[
+    datetime | None, typer.Option("--day", formats=["%Y-%m-%d"], help="Day whose law binds; today unless given.")
+]
+Json = Annotated[bool, typer.Option("--json", help="JSON instead of text.")]
+Language = Annotated[str, typer.Option("--language", help="en-US, en-GB, de or fr; that of the country unless given.")]
+
+
+Data = Annotated[Path | None, typer.Option("--data", help="Folder of the book.")]
+
+if TYPE_CHECKING:
+    from bloomless.assembly import House
+
+
+def _house(data: Path | None) -> House:
+    from bloomless.assembly import open_house, places
+
+    return open_house(places(data))
+
+
+def _day(given: datetime | None) -> date:
+    return (given or datetime.now(UTC)).date()
+
+
+def _read(file: Path) -> LabelDocument:
+    text = typer.get_text_stream("stdin").read() if str(file) == "-" else file.read_text(encoding="utf-8")
+    try:
+        document = json.loads(text)
+    except json.JSONDecodeError as error:
+        raise ImpossibleInput("label", str(file), f"JSON ({error.msg} in line {error.lineno})") from None
+    if not isinstance(document, dict):
+        raise ImpossibleInput("label", str(file), "one JSON object")
+    return label_from_document(document)
+
+
+def _shown(found: labels.Draft) -> dict[str, Any]:
+    label = found.review.label
+    words: dict[str, Any] = {}
+    if label is not None:
+        words = {
+            "name": label.name, "net": label.net, "ingredients": label.ingredients.text,
+            "emphasised": list(label.ingredients.emphasised), "contains": list(label.contains),
+            "may_contain": list(label.may_contain), "statements": list(label.statements.lines()),
+            "vegetable_fats": label.statements.vegetable_fats, "date": label.date_text, "lot": label.lot,
+            "language": label.language,
+        }  # fmt: skip
+    return {
+        "product": found.product, "market": found.market, "day": found.review.day.isoformat(), "advice": NO_ADVICE,
+        "may_print": found.may_print, "confirmed_by": found.confirmed_by, "label": words,
+        "findings": [finding.document() for finding in found.review.findings],
+    }  # fmt: skip
+
+
+@app.command()
+def check(
+    file: File, market: Market, day: Day = None, language: Language = "", data: Data = None, as_json: Json = False
+) -> None:
+    """Judge a label: every finding with its law and what would cure it. Exit code 1 while something blocks."""
+    label = _read(file)
+    with closing(_house(data)) as house:
+        labels.save(house.book, label, at=house.clock())
+        found = labels.draft(house.book, label.product, market, _day(day), language=language)
+    if as_json:
+        typer.echo(json.dumps(_shown(found), indent=1, ensure_ascii=False))
+    else:
+        _print(found)
+    raise typer.Exit(0 if found.may_print else 1)
+
+
+def _print(found: labels.Draft) -> None:
+    console = Console(highlight=False)
+    label = found.review.label
+    if label is not None:
+        console.print(f"[bold]{label.name}[/]  {label.net}", soft_wrap=True)
+        console.print(f"{label.ingredients.text}.", soft_wrap=True, markup=False)
+    marks = {Severity.BLOCK: "BLOCK", Severity.WARN: "warn ", Severity.INFO: "info "}
+    for finding in found.review.findings:
+        cure = f" → {finding.cure}" if finding.cure else ""
+        console.print(
+            f"{marks[finding.severity]} {finding.message}{cure} [{finding.law}]", soft_wrap=True, markup=False
+        )
+    console.print(NO_ADVICE)
+
+
+@app.command()
+def confirm(
+    product: Annotated[str, typer.Argument(help="Key of the product in the book.")],
+    market: Market,
+    by: Annotated[str, typer.Option("--by", help="Who has read the sheets of every lot.")],
+    present: Annotated[list[str] | None, typer.Option("--present", help="An allergen that is in it; repeat.")] = None,
+    absent: Annotated[
+        list[str] | None, typer.Option("--absent", help="ingredient:source that this lot's sheet denies; repeat.")
+    ] = None,
+    data: Data = None,
+    as_json: Json = False,
+) -> None:
+    """Confirm the allergens of a label, one by one; the record stays in the book."""
+    pairs = [text.partition(":")[::2] for text in absent or ()]
+    if not all(source for _, source in pairs):
+        raise ImpossibleInput("absent", absent, "ingredient:source")
+    with closing(_house(data)) as house:
+        found = labels.draft(house.book, product, market, _day(None))
+        entry = labels.confirm(house.book, found, by=by, present=present or (), absent=pairs, at=house.clock())
+    typer.echo(
+        json.dumps(dict(entry.document)) if as_json else f"Confirmed by {by}: {', '.join(present or ()) or 'none'}."
+    )
+
+
+@app.command("print")
+def print_labels(
+    product: Annotated[str, typer.Argument(help="Key of the product in the book.")],
+    market: Market,
+    to: Annotated[Path, typer.Option("--to", help="PDF to write.")],
+    by: Annotated[str, typer.Option("--by", help="Who prints.")],
+    lot: Annotated[str, typer.Option("--lot", help="Lot on the labels; that of the document unless given.")] = "",
+    count: Annotated[int, typer.Option("--count", help="Labels, 1 to 20,000.")] = 1,
+    on: Annotated[str, typer.Option("--on", help=f"One of {', '.join(STOCKS)}.")] = "a4_2x4",
+    code: Annotated[list[str] | None, typer.Option("--code", help="kind:content, such as ean13:…; repeat.")] = None,
+    day: Day = None,
+    data: Data = None,
+    as_json: Json = False,
+) -> None:
+    """Print labels of a lot; refused while anything blocks, on paper too. The print is recorded."""
+    when = _day(day)
+    pairs = tuple((text.split(":", 1)[0], text.split(":", 1)[-1]) for text in code or ())
+    with closing(_house(data)) as house:
+        found = labels.draft(house.book, product, market, when, lot=lot)
+        text = found.review.label
+        if text is None:
+            raise ImpossibleInput("market", market, "a market with rules")
+        sheet = lay_out(text, found.food.pack, law_of(when), stock(on), codes=pairs, count=count)
+        blocks = [f for f in sheet.findings if f.severity is Severity.BLOCK]
+        if blocks:
+            typer.echo("\n".join(f"BLOCK {f.message} → {f.cure} [{f.law}]" for f in blocks), err=True)
+            raise typer.Exit(1)
+        released = labels.release(house.book, found, count=count, by=by, at=house.clock())
+    sheet = lay_out(
+        text, found.food.pack, law_of(when), stock(on), codes=pairs, count=count, roll_code=released.mark.text
+    )
+    to.write_bytes(label_pdf(sheet))
+    done = {"file": str(to), "count": count, "roll": released.mark.text, "advice": NO_ADVICE}
+    typer.echo(
+        json.dumps(done) if as_json else f"{count} labels in {to}; the roll says {released.mark.text}. {NO_ADVICE}"
+    )
+
+
+@app.command()
+def specification(
+    product: Annotated[str, typer.Argument(help="Key of the product in the book.")],
+    market: Market,
+    to: Annotated[Path, typer.Option("--to", help="PDF to write.")],
+    day: Day = None,
+    data: Data = None,
+) -> None:
+    """Write the specification sheet for wholesale: composition, allergens, nutrition, storage, codes, findings."""
+    with closing(_house(data)) as house:
+        found = labels.draft(house.book, product, market, _day(day))
+    to.write_bytes(specification_pdf(found))
+    typer.echo(f"{to}. {NO_ADVICE}")
+
+
+@app.command()
+def match(
+    tray: Annotated[str, typer.Argument(help="What the tray's code says.")],
+    roll: Annotated[str, typer.Argument(help="What the roll's code says.")],
+    by: Annotated[str, typer.Option("--by", help="Who scans.")],
+    data: Data = None,
+    as_json: Json = False,
+) -> None:
+    """Match a label roll with a tray. A mismatch is exit code 1 and cannot be overruled: make the right label."""
+    with closing(_house(data)) as house:
+        found = labels.scan(house.book, tray, roll, by=by, at=house.clock())
+    typer.echo(json.dumps({"ok": found.ok, "reason": found.reason}) if as_json else found.reason)
+    raise typer.Exit(0 if found.ok else 1)
+
+
+@app.command("stocks")
+def stocks(as_json: Json = False) -> None:
+    """List the sheets and rolls labels can be printed on."""
+    if as_json:
+        typer.echo(
+            json.dumps(
+                {key: {"name": s.name, "width_mm": s.width_mm, "height_mm": s.height_mm} for key, s in STOCKS.items()}
+            )
+        )
+        return
+    for key, found in STOCKS.items():
+        typer.echo(f"{key:14s} {found.name}")
