@@ -712,8 +712,9 @@ class Trial:
 
     def take(self, reading):
         self.taken.append(reading)
-        if reading.value in self.sent_s:
-            self.delays_s.append(reading.arrived_s - self.sent_s.pop(reading.value))
+        sent_s = self.sent_s.pop(round(reading.value, 2), None)
+        if sent_s is not None:
+            self.delays_s.append(reading.arrived_s - sent_s)
 
     async def __aenter__(self):
         self.task = asyncio.create_task(self.keeper.run())
@@ -726,7 +727,7 @@ class Trial:
 
     async def send(self, celsius):
         self.sent.append(celsius)
-        self.sent_s[celsius] = time.monotonic()
+        self.sent_s[round(celsius, 2)] = time.monotonic()
         await self.world.send(celsius)
 
     async def until(self, happened, seconds=6.0):
