@@ -86,6 +86,12 @@ def test_watch_typed_lines_and_a_replay(probe, tmp_path):
     assert '"temperature_C": 31.2' in out
 
 
+def test_watch_as_bench_events(probe):
+    lines = probe("watch", "--kind", "typed", "--events", input="31,4\n").stdout.splitlines()
+    event = json.loads(lines[0])
+    assert (event["what"], event["temperature_C"], event["probe"], len(lines)) == ("reading", 31.4, "1", 1)
+
+
 def test_watch_needs_something_to_watch(probe):
     with pytest.raises(ImpossibleInput):
         probe("watch", data=True)

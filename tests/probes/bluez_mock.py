@@ -50,6 +50,8 @@ class Adapter(ServiceInterface):
 
     @dbus_method()
     async def StartDiscovery(self):
+        if self.discovering:
+            raise DBusError("org.bluez.Error.InProgress", "Operation already in progress")
         self.discovering = True
         self.emit_properties_changed({"Discovering": True})
         asyncio.get_running_loop().call_later(0.05, self.bluez.advertise)

@@ -119,6 +119,22 @@ def test_thermometers_in_reach_are_found():
 
 
 @linux
+def test_two_probes_are_looked_for_one_after_the_other():
+    async def run():
+        with tempfile.TemporaryDirectory() as folder:
+            mock = BluezMock(ADDRESS, "needle", Bluez.characteristics)
+            await mock.start(Path(folder))
+            radio = SystemRadio(2.0)
+            found = await asyncio.gather(*(radio.find(ADDRESS) for _ in range(3)))
+            with pytest.raises(DeviceFailure, match="not in reach"):
+                await SystemRadio(0.2).find("00:00:00:00:00:00")
+            await mock.stop()
+            return [device.address for device, _ in found]
+
+    assert asyncio.run(run()) == [ADDRESS] * 3
+
+
+@linux
 def test_a_machine_without_bluetooth_says_so(monkeypatch):
     monkeypatch.setenv("DBUS_SYSTEM_BUS_ADDRESS", "unix:path=/nowhere")
 

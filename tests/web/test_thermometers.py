@@ -171,15 +171,18 @@ def test_checks_their_findings_and_record(client, house, clock):
     assert probe_of(house.book, "tablet").fell_at
 
 
-def test_the_lag_from_a_dip(client, house):
+def test_the_lag_from_its_last_readings(client, house):
     save(client)
+    assert client.post("/thermometers/tablet/lag").status_code == 422
+    keeper = client.app.state.probes.keeper("tablet")
+    began = keeper._clock.monotonic_s()
     shown = [22.0] * 4 + [round(45 - 23 * math.exp(-t / 6), 1) for t in range(60)]
-    body = {"times_s": list(range(len(shown))), "shown_C": shown}
-    found = client.post("/thermometers/tablet/lag", json=body).json()
+    for second, celsius in enumerate(shown):
+        keeper._clock = type("Clock", (), {"now": house.clock, "monotonic_s": lambda _, s=second: began + s})()
+        post(client, temperature_C=celsius)
+    found = client.post("/thermometers/tablet/lag").json()
     assert found["lag_s"] == pytest.approx(6.0, rel=0.05)
     assert "lag of" in client.get("/thermometers/tablet").text
-    for wrong in ({}, {"times_s": [1], "shown_C": ["x"]}, {"times_s": [1, 2], "shown_C": [3, 4]}):
-        assert client.post("/thermometers/tablet/lag", json=wrong).status_code == 422
 
 
 def test_try_before_saving(client):
@@ -250,6 +253,18 @@ def test_probes_can_be_left_to_another_process(house, monkeypatch):
     with TestClient(create_app(house, maker=PlainMaker()), base_url="http://localhost:8750") as client:
         assert client.get("/api/v1/probes").json() == []
         assert post(client, temperature_C=31).status_code == 404
+
+
+def test_what_a_bowl_says_of_its_thermometer_stands_beside_it():
+    from types import SimpleNamespace
+
+    from bloomless.web.probes_api import _alerts
+
+    alerts = [{"code": "probe_on_the_wall", "text": "On the wall."}, {"code": "small_bowl", "text": "Small."}]
+    news = {"state": (3, json.dumps({"estimate": {"alerts": alerts}}))}
+    bowls = SimpleNamespace(at_work=lambda: [SimpleNamespace(name="b1", last_news=news)])
+    assert _alerts(bowls, "b1") == ["On the wall."]
+    assert _alerts(bowls, "b2") == []
 
 
 def test_rows_are_json_without_surprises(client):

@@ -201,7 +201,7 @@ def test_live_lost_and_the_dead_server(page, place):
 
 def test_a_dip_is_watched(page, place):
     page.goto(f"{place}/thermometers/tablet")
-    page.evaluate("document.getElementById('dip').dataset.ms = 7000")
+    page.evaluate("document.getElementById('dip').dataset.seconds = 7")
     page.click("summary:has-text('lag')")
     page.click("#dip")
     page.evaluate(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import logging
 import time
+from collections import deque
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -20,6 +21,7 @@ from bloomless.bench.probe_register import (
 )
 from bloomless.bench.thermometers import Condition, ProbeReading, Quantity, Watch, reading_event
 from bloomless.errors import BloomlessError, ImpossibleInput, Misuse, UnknownName
+from bloomless.physics.probe_lag import Lag, find_dip, lag_from_dip
 from bloomless.probes.hub import Hub
 from bloomless.probes.keeping import Clock, Keeper, SparseLog, SystemClock
 from bloomless.probes.kinds import kind_named, thermometer_from
@@ -28,6 +30,7 @@ __all__ = ["ProbesAtWork", "Told", "Trial", "state_of", "try_probe"]
 
 _LOG: Final = logging.getLogger("bloomless.probes")
 _QUANTITIES: Final[tuple[Quantity, ...]] = ("temperature", "humidity")
+_RECENT: Final = 1200
 _LEAST_GAP_S: Final = 1.0
 """The bench log takes at most one reading a second of a probe; the screen shows every one."""
 
@@ -72,6 +75,7 @@ class ProbesAtWork:
         """Saved thermometers that cannot be listened to, and why."""
         self._known: dict[str, Registration] = {}
         self._told_s: dict[str, float] = {}
+        self._recent: dict[str, deque[tuple[float, float]]] = {}
         self._mail: asyncio.Queue[tuple[str, dict[str, Any], str, str]] = asyncio.Queue()
         self._postman: asyncio.Task[None] | None = None
 
@@ -133,6 +137,7 @@ class ProbesAtWork:
 
     async def _drop(self, name: str) -> None:
         self._known.pop(name, None)
+        self._recent.pop(name, None)
         self.cannot.pop(name, None)
         if self.hub is not None:
             await self.hub.drop(name)
@@ -169,7 +174,22 @@ class ProbesAtWork:
                         found.setdefault(quantity, shown.value)
         return found.get("temperature"), found.get("humidity")
 
+    def lag_seen(self, name: str) -> Lag | None:
+        """Lag of a thermometer out of its last readings, if it was dipped into something warmer or cooler of late."""
+        probe, recent = self._known.get(name), list(self._recent.get(name, ()))
+        times, shown = [at_s for at_s, _ in recent], [value for _, value in recent]
+        where = find_dip(times, shown)
+        if probe is None or where is None:
+            return None
+        try:
+            return lag_from_dip(times[where], shown[where], resolution_K=probe.resolution_K)
+        except ImpossibleInput:
+            return None
+
     def _take(self, reading: ProbeReading) -> None:
+        if reading.quantity == "temperature":
+            recent = self._recent.setdefault(reading.probe, deque(maxlen=_RECENT))
+            recent.append((reading.arrived_s, reading.value))
         probe = self._known.get(reading.probe)
         if probe is None or not probe.bowl or probe.place != "bowl" or reading.quantity != "temperature":
             return
@@ -220,7 +240,7 @@ async def try_probe(
         task.cancel()
         await asyncio.gather(task, return_exceptions=True)
     facts = thermometer.facts
-    return Trial(tuple(heard), keeper.watch, facts.signal_dBm, facts.battery_pct, facts.note)
+    return Trial(tuple(heard[:enough]), keeper.watch, facts.signal_dBm, facts.battery_pct, facts.note)
 
 
 def state_of(probe: Registration, keeper: Keeper | None, cannot: str, now_s: float) -> dict[str, Any]:

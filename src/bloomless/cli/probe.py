@@ -219,6 +219,7 @@ def watch(
     kind: Annotated[str, typer.Option(help="Watch one that is not saved, of this kind.")] = "",
     settings: Settings = None,
     seconds: Annotated[float, typer.Option(min=0, help="Stop after so long; 0 for until Ctrl-C.")] = 0.0,
+    events: Annotated[bool, typer.Option("--events", help="Only readings, as events of the bench log.")] = False,
     data: Data = None,
     as_json: AsJson = False,
 ) -> None:
@@ -236,20 +237,27 @@ def watch(
             probes = [probe_of(book, name) for name in names] if names else probes_of(book)
     if not probes:
         raise ImpossibleInput("names", None, "a saved thermometer, or --kind; see `probe find` and `probe add`")
-    asyncio.run(_watch(probes, seconds, as_json))
+    asyncio.run(_watch(probes, seconds, "events" if events else "json" if as_json else "text"))
 
 
-async def _watch(probes: list[Any], seconds: float, as_json: bool) -> None:
+async def _watch(probes: list[Any], seconds: float, form: str) -> None:
+    from bloomless.bench.thermometers import reading_event
     from bloomless.probes.hub import Hub
     from bloomless.probes.inbox import Typed
 
     def say(name: str, **what: Any) -> None:
-        if as_json:
+        if form == "json":
             print(json.dumps({"probe": name, **what}, ensure_ascii=False), flush=True)
-        else:
+        elif form == "text":
             print(f"{name}: " + " ".join(str(value) for value in what.values()), flush=True)
 
+    numbers = {probe.name: probe.as_probe for probe in probes}
+
     def take(reading: Any) -> None:
+        if form == "events":
+            if reading.quantity == "temperature":
+                print(json.dumps(reading_event(reading, probe=numbers[reading.probe])), flush=True)
+            return
         field = "temperature_C" if reading.quantity == "temperature" else "humidity_pct"
         say(reading.probe, when=reading.at.isoformat(timespec="milliseconds"), **{field: round(reading.value, 3)})
 

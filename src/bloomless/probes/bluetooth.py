@@ -7,16 +7,25 @@ from collections.abc import AsyncIterator, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from typing import Any, Final, Protocol
+from weakref import WeakKeyDictionary
 
 from bloomless.bench.thermometers import Facts, Value
 from bloomless.errors import DeviceFailure
 from bloomless.probes import gatt
 from bloomless.probes.extras import need
 
-__all__ = ["Bluetooth", "Radio", "SystemRadio"]
+__all__ = ["Bluetooth", "Radio", "SystemRadio", "scanning"]
 
 _WANTED: Final = (gatt.TEMPERATURE_MEASUREMENT, gatt.TEMPERATURE, gatt.HUMIDITY)
 _POLL_s: Final = 2.0
+
+
+_LOCKS: Final[WeakKeyDictionary[asyncio.AbstractEventLoop, asyncio.Lock]] = WeakKeyDictionary()
+
+
+def scanning() -> asyncio.Lock:
+    """A radio can look for devices for one asker at a time; BlueZ refuses the second."""
+    return _LOCKS.setdefault(asyncio.get_running_loop(), asyncio.Lock())
 
 
 class Radio(Protocol):
@@ -51,7 +60,8 @@ class SystemRadio:
             return bool(device.address.casefold() == address.casefold())
 
         try:
-            device = await library.BleakScanner.find_device_by_filter(is_it, timeout=self._seconds)
+            async with scanning():
+                device = await library.BleakScanner.find_device_by_filter(is_it, timeout=self._seconds)
         except (library.exc.BleakError, OSError) as error:
             raise DeviceFailure(f"Bluetooth of this machine does not work: {error}") from error
         if device is None:

@@ -10,6 +10,7 @@ from typing import Any
 
 from bloomless.errors import BloomlessError, DeviceFailure
 from bloomless.probes import gatt
+from bloomless.probes.bluetooth import scanning
 from bloomless.probes.board import board_sensors
 from bloomless.probes.extras import need
 from bloomless.probes.texts import line_value
@@ -57,7 +58,8 @@ async def find_bluetooth(seconds: float = 8.0, *, every: bool = False) -> list[F
     """
     library = need("bleak", "Bluetooth")
     try:
-        seen = await library.BleakScanner.discover(timeout=seconds, return_adv=True)
+        async with scanning():
+            seen = await library.BleakScanner.discover(timeout=seconds, return_adv=True)
     except (library.exc.BleakError, OSError, EOFError) as error:
         raise DeviceFailure(f"Bluetooth of this machine does not work: {error}") from error
     services = {gatt.ENVIRONMENTAL_SENSING: "Environmental Sensing", gatt.HEALTH_THERMOMETER: "Health Thermometer"}

@@ -16,10 +16,8 @@ from bloomless.bench import probe_register as register
 from bloomless.bench.probe_register import Registration
 from bloomless.errors import BloomlessError, ImpossibleInput, UnknownName
 from bloomless.physics.calibration import Check, CheckMethod
-from bloomless.physics.probe_lag import find_dip, lag_from_dip
 from bloomless.probes.kinds import KINDS, Kind, Setting, kind_named, settings_from_text
 from bloomless.probes.wiring import SENSORS
-from bloomless.web.bench_api import body_of
 from bloomless.web.bench_page import bench_title, open_benches
 from bloomless.web.families import Family, Link
 from bloomless.web.forms import Form
@@ -184,24 +182,16 @@ async def fell(request: Request, name: str) -> Response:
 
 @router.post("/thermometers/{name}/lag")
 async def lag(request: Request, name: str) -> dict[str, Any]:
-    """Lag from a dip that the page watched: ``times_s`` and ``shown_C``."""
-    body = await body_of(request)
-    times, shown = _numbers(body, "times_s"), _numbers(body, "shown_C")
+    """Keep the lag that its last readings show."""
     probe = await _probe(request, name)
-    where = find_dip(times, shown) or slice(0, len(times))
-    found = lag_from_dip(times[where], shown[where], resolution_K=probe.resolution_K)
+    found = await run_in_threadpool(probes_of_request(request).lag_seen, name)
+    if found is None:
+        raise ImpossibleInput(
+            "lag", None, "a dip in its last readings: at rest, then at once into water at least 15 °C warmer, stirred"
+        )
     kept = replace(probe, lag_s=round(found.lag_s, 2), lag_sd_s=round(found.sd_s, 2))
     await probes_of_request(request).save(kept, at=request.app.state.house.clock())
     return {"lag_s": kept.lag_s, "sd_s": kept.lag_sd_s, "readings": found.readings}
-
-
-def _numbers(body: Mapping[str, Any], field: str) -> list[float]:
-    found = body.get(field)
-    if not isinstance(found, list) or len(found) > 2000:
-        raise ImpossibleInput(field, None, "a list of up to 2000 numbers")
-    if any(isinstance(one, bool) or not isinstance(one, int | float) for one in found):
-        raise ImpossibleInput(field, None, "numbers only")
-    return [float(one) for one in found]
 
 
 @router.post("/thermometers/{name}/forget")

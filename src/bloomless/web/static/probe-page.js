@@ -1,6 +1,5 @@
 // One thermometer: which check, the dip, a probe of this tablet.
 import { put, number, t, view } from "./words.js";
-import { onRows, pace } from "./thermometers.js";
 import { holdBluetooth, holdSerial } from "./own-device.js";
 
 const name = document.querySelector("[data-probe]").dataset.probe;
@@ -15,30 +14,18 @@ function chosen() {
 if (form) { form.addEventListener("change", chosen); chosen(); }
 
 // ---------------------------------------------------------------- the dip
+// The server keeps the last readings; the page only says when enough of them are there.
 const dip = document.getElementById("dip");
-let dipping = null;
-onRows((rows) => {
-  const row = rows.find((one) => one.name === name);
-  if (!dipping || !row || row.temperature_C === null || row.accepted === dipping.accepted) return;
-  dipping.accepted = row.accepted;
-  dipping.times.push(Math.round(performance.now() - (row.silent_s ?? 0) * 1000) / 1000);
-  dipping.shown.push(row.temperature_C);
-  put("dip-state", t("{count} readings", { count: number(dipping.times.length, 0) }));
-});
 dip?.addEventListener("click", async () => {
-  if (dipping) return;
-  dipping = { times: [], shown: [], accepted: -1 };
   dip.disabled = true;
-  pace.ms = 200; // a lag of a few seconds needs every reading
-  put("dip-state", t("Dip it now, and stir."));
-  await new Promise((done) => setTimeout(done, Number(dip.dataset.ms ?? 75000)));
-  const { times, shown } = dipping;
-  dipping = null;
-  dip.disabled = false;
-  pace.ms = 1000;
-  const answer = await fetch(`/thermometers/${encodeURIComponent(name)}/lag`, { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify({ times_s: times, shown_C: shown }) });
+  for (let left = Number(dip.dataset.seconds ?? 75); left > 0; left -= 1) {
+    put("dip-state", left > 65 ? t("Dip it now, and stir.") : t("Wait {seconds} s more.", { seconds: number(left, 0) }));
+    await new Promise((done) => setTimeout(done, 1000));
+  }
+  const answer = await fetch(`/thermometers/${encodeURIComponent(name)}/lag`, { method: "POST" });
   const body = await answer.json();
   put("dip-state", answer.ok ? t("Lag {lag} ± {sd} s", { lag: number(body.lag_s, 1), sd: number(body.sd_s, 1) }) : body.detail);
+  dip.disabled = false;
 });
 
 // ---------------------------------------------------------------- a probe of this tablet

@@ -2,9 +2,6 @@
 import { put, temperature, number, t, say, view } from "./words.js";
 
 const cards = new Map([...document.querySelectorAll("[data-probe]")].map((card) => [card.dataset.probe, card]));
-const listeners = new Set();
-export const pace = { ms: 1000 };
-export const onRows = (listener) => listeners.add(listener);
 
 function shownText(row) {
   if (row.condition === "lost") return t("lost");
@@ -37,7 +34,7 @@ async function ask() {
   let failed = true;
   try {
     const answer = await fetch("/api/v1/probes", { signal: AbortSignal.timeout(4000) });
-    if (answer.ok) { const rows = await answer.json(); rows.forEach(show); listeners.forEach((listener) => listener(rows)); failed = false; }
+    if (answer.ok) { const rows = await answer.json(); rows.forEach(show); failed = false; }
   } catch { /* said below */ }
   const line = document.getElementById("connection");
   if (failed) for (const card of cards.values()) { card.dataset.condition = "lost"; put(card.querySelector(".degrees"), "–"); put(card.querySelector(".true"), ""); }
@@ -46,6 +43,6 @@ async function ask() {
 }
 async function round() {
   if (document.visibilityState === "visible") await ask();
-  setTimeout(round, pace.ms);
+  setTimeout(round, 1000);
 }
 if (cards.size) round();
