@@ -1,0 +1,32 @@
+"""Costing: what a batch costs and what a piece has to bring.
+
+Belongs here: batch cost, losses, labour, packaging, energy, overhead; price, margin, mark-up, break-even, sensitivity.
+May import: ``recipes``, ``materials``, ``sources``, ``quantities``, ``errors``.
+Must never: round inside a sum, mix currencies, hide a price that is missing, know a law.
+"""
+
+from bloomless.costing.cost import BatchCost, CostLine, Packaging, Terms, batch_cost
+from bloomless.costing.price import (
+    break_even_pieces,
+    margin_from_markup,
+    markup_from_margin,
+    price_for_margin,
+    price_for_markup,
+)
+from bloomless.costing.sensitivity import PriceRise, price_rise, what_weighs
+
+__all__ = [
+    "BatchCost",
+    "CostLine",
+    "Packaging",
+    "PriceRise",
+    "Terms",
+    "batch_cost",
+    "break_even_pieces",
+    "margin_from_markup",
+    "markup_from_margin",
+    "price_for_margin",
+    "price_for_markup",
+    "price_rise",
+    "what_weighs",
+]

@@ -1,0 +1,112 @@
+"""Prices: margin and mark-up kept apart, channels with their fees, break-even, what an hour earns.
+
+``margin = (price − cost)/price``; ``markup = (price − cost)/cost``; ``margin = markup/(1 + markup)``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from bloomless.costing.cost import BatchCost, decimal_of
+from bloomless.errors import ImpossibleInput, Misuse
+from bloomless.quantities import Money
+
+__all__ = [
+    "ChannelPrice",
+    "break_even_batch_pieces",
+    "break_even_pieces",
+    "channel_price",
+    "earned_per_hour",
+    "margin_from_markup",
+    "markup_from_margin",
+    "price_for_margin",
+    "price_for_markup",
+]
+
+
+def _margin(margin: Decimal) -> Decimal:
+    if not 0 <= margin < 1:
+        raise ImpossibleInput("margin", str(margin), "a share of the price from 0 to below 1")
+    return margin
+
+
+def price_for_margin(cost: Money, margin: Decimal) -> Money:
+    """Price that leaves this share of itself: ``p = c/(1 − m)``."""
+    return cost / (1 - _margin(margin))
+
+
+def price_for_markup(cost: Money, markup: Decimal) -> Money:
+    """Price with this share of the cost on top: ``p = c·(1 + u)``."""
+    if markup < 0:
+        raise ImpossibleInput("markup", str(markup), "a share of the cost of 0 or more")
+    return cost * (1 + markup)
+
+
+def margin_from_markup(markup: Decimal) -> Decimal:
+    """``m = u/(1 + u)``: a mark-up of 100 % is a margin of 50 %."""
+    return markup / (1 + markup)
+
+
+def markup_from_margin(margin: Decimal) -> Decimal:
+    """``u = m/(1 − m)``: a margin of 60 % is a mark-up of 150 %."""
+    return _margin(margin) / (1 - margin)
+
+
+@dataclass(frozen=True, slots=True)
+class ChannelPrice:
+    """Price of one unit in one channel."""
+
+    channel: str
+    net: Money
+    """What comes in before tax and before the channel's fee."""
+    shelf: Money
+    """What the buyer pays, sales tax included."""
+    fee: Money
+    """What market, shop or platform keeps."""
+    margin: Decimal
+    """Of the net price, the fee taken off."""
+
+
+def channel_price(
+    cost: Money, channel: str, margin: Decimal, *, fee_share: Decimal = Decimal(0), tax_share: Decimal = Decimal(0)
+) -> ChannelPrice:
+    """Price that leaves ``margin`` of itself after the channel has taken its share.
+
+    ``p = c/(1 − m − f)``; the shelf price adds sales tax: ``p·(1 + t)``.
+    """
+    if not (fee_share >= 0 and margin >= 0 and margin + fee_share < 1):
+        raise ImpossibleInput("fee_share", str(fee_share), "a share that leaves something beside the margin")
+    if not 0 <= tax_share < 1:
+        raise ImpossibleInput("tax_share", str(tax_share), "a share from 0 to below 1")
+    net = cost / (1 - margin - fee_share)
+    return ChannelPrice(channel, net, net * (1 + tax_share), net * fee_share, margin)
+
+
+def break_even_pieces(fixed: Money, price: Money, variable: Money) -> Decimal:
+    """Pieces at which the sold ones have paid the fixed cost: ``fixed/(price − variable)``."""
+    left = price - variable
+    if left.amount <= 0:
+        raise ImpossibleInput("price", str(price), f"more than the {variable} that each piece costs by itself")
+    return fixed.amount / left.amount
+
+
+def break_even_batch_pieces(cost: BatchCost, price: Money) -> Decimal:
+    """Pieces of this batch that must be sold until its whole cost is back."""
+    if cost.good_pieces is None:
+        raise Misuse("A recipe that makes a mass has no pieces to break even with.")
+    if price.amount <= 0:
+        raise ImpossibleInput("price", str(price), "a price above 0")
+    return cost.total.amount / price.amount
+
+
+def earned_per_hour(cost: BatchCost, price: Money) -> Money:
+    """What an hour of hands earns: ``(price − variable)·pieces/hour``, labour and overhead not counted as variable.
+
+    The better ranking of products where hands are what is short.
+    """
+    if cost.good_pieces is None or cost.hands_min <= 0:
+        raise Misuse("This needs a recipe with pieces, and steps with minutes of hands.")
+    variable = cost.of("ingredient") + cost.of("packaging") + cost.of("energy")
+    brought = price * decimal_of(cost.good_pieces) - variable
+    return brought / decimal_of(cost.hands_min / 60.0)

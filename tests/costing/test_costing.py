@@ -1,0 +1,170 @@
+"""Costing: a case worked by hand, identities, and what cannot be."""
+
+from dataclasses import replace
+from decimal import Decimal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from bloomless.costing import (
+    Packaging,
+    Terms,
+    batch_cost,
+    break_even_pieces,
+    margin_from_markup,
+    markup_from_margin,
+    price_for_margin,
+    price_for_markup,
+    price_rise,
+    what_weighs,
+)
+from bloomless.costing.price import break_even_batch_pieces, channel_price, earned_per_hour
+from bloomless.errors import ImpossibleInput, Misuse
+from bloomless.materials.ingredients import Price, ingredient_library
+from bloomless.quantities import money
+from bloomless.recipes import Line, Pantry, Recipe, Step
+
+
+def eur(amount):
+    return money(str(amount), "EUR")
+
+
+def priced(key, *prices):
+    return replace(ingredient_library()[key], prices=tuple(Price(on, g, eur(c)) for on, g, c in prices))
+
+
+PANTRY = Pantry(
+    {
+        "dark_64": priced("dark_64", ("2025-01-05", 5000, "60.00"), ("2025-03-05", 5000, "70.00")),
+        "cream_35": priced("cream_35", ("2025-03-01", 1000, "5.00")),
+        "hazelnut_roasted": priced("hazelnut_roasted", ("2025-03-01", 1000, "16.00")),
+        "salt": ingredient_library()["salt"],
+    },
+)
+GANACHE = Recipe(
+    "ganache",
+    "Ganache",
+    "ganache",
+    (Line("dark_64", 200), Line("cream_35", 100)),
+    steps=(Step("Cut in", hands_min=15),),
+    left_behind_share=0.04,
+)
+BONBON = Recipe(
+    "bonbon",
+    "Bonbon",
+    "bonbon",
+    (
+        Line("dark_64", 400, part="shell"),
+        Line("ganache", 288, is_recipe=True, part="filling"),
+        Line("hazelnut_roasted", 40, trim_share=0.2),
+    ),
+    steps=(Step("Shell", hands_min=30), Step("Fill", hands_min=20)),
+    pieces=60,
+    reject_share=0.05,
+)
+PANTRY = replace(PANTRY, recipes={"ganache": GANACHE, "bonbon": BONBON})
+TERMS = Terms(
+    eur(18), on_cost_share=0.25, overhead_per_hour=eur(6), energy_kWh=2, energy_price=eur("0.30"), overhead_share=0.0
+)
+WRAP = Packaging("Cup", eur("0.02"), spoil_share=0.05)
+
+
+def test_worked_by_hand():
+    cost = batch_cost(BONBON, PANTRY, TERMS, [WRAP])
+    # 288 g of ganache at 4 % left behind are 300 g put in: 200 + 100. Couverture 600 g at 14.00/kg, cream 100 g at
+    # 5.00/kg, nuts 40/0.8 = 50 g at 16.00/kg.
+    assert cost.of("ingredient") == eur("8.40") + eur("0.50") + eur("0.80")
+    # 57 good pieces, 57/0.95 = 60 cups.
+    assert cost.of("packaging").amount == pytest.approx(Decimal("1.20"))
+    # 65 minutes at 18.00 · 1.25 an hour; overhead 6.00 an hour; 2 kWh.
+    assert cost.hands_min == 65
+    assert cost.of("labour").amount == pytest.approx(Decimal("24.375"))
+    assert cost.of("overhead").amount == pytest.approx(Decimal("6.5"))
+    assert cost.total.amount == pytest.approx(Decimal("9.70") + Decimal("1.2") + Decimal("24.375") + Decimal("7.1"))
+    assert cost.per_piece.amount == pytest.approx(cost.total.amount / 57)
+    assert cost.per_kg.amount == pytest.approx(cost.total.amount / Decimal("0.6916"))
+    assert sum(line.share for line in cost.lines) == pytest.approx(1)
+    assert cost.missing == ()
+
+
+def test_which_lot_sets_the_price():
+    costs = {
+        p: batch_cost(GANACHE, PANTRY, replace(TERMS, policy=p)).of("ingredient")
+        for p in ("latest", "oldest", "average")
+    }
+    assert costs["latest"] == eur("3.30")
+    assert costs["oldest"] == eur("2.90")
+    assert costs["average"].amount == pytest.approx(Decimal("3.10"))
+
+
+def test_a_missing_price_is_said():
+    salty = replace(BONBON, lines=(*BONBON.lines, Line("salt", 3)))
+    assert batch_cost(salty, PANTRY, TERMS).missing == ("Salt, table",)
+
+
+def test_twice_the_batch_takes_less_than_twice_the_hands():
+    one, two = batch_cost(BONBON, PANTRY, TERMS), batch_cost(BONBON.times(2), PANTRY, TERMS)
+    assert one.hands_min < two.hands_min < 2 * one.hands_min
+    assert two.per_piece < one.per_piece
+
+
+def test_cocoa_price_share():
+    # 30 % more on 22 % of the cost is 6.6 % more
+    cost = batch_cost(BONBON, PANTRY, TERMS, [WRAP])
+    share = next(line.share for line in cost.lines if line.key == "dark_64")
+    assert price_rise(cost, PANTRY, 0.3, of=["dark_64"]).cost_rise_share == pytest.approx(0.3 * share)
+    by_butter = price_rise(cost, PANTRY, 0.3, cocoa_butter=True)
+    assert by_butter.cost_rise_share == pytest.approx(0.3 * share * 0.4016, rel=1e-3)
+    assert by_butter.after > by_butter.before
+    weights = what_weighs(cost)
+    assert [w for _, w in weights] == sorted((w for _, w in weights), reverse=True)
+
+
+def test_margin_and_markup_are_not_the_same():
+    assert markup_from_margin(Decimal("0.60")) == Decimal("1.5")
+    assert margin_from_markup(Decimal(1)) == Decimal("0.5")
+    assert price_for_margin(eur("0.84"), Decimal("0.65")).rounded() == eur("2.40")
+    assert price_for_markup(eur("0.84"), Decimal("0.65")).rounded() == eur("1.39")
+
+
+@given(st.decimals("0", "0.95", places=3))
+def test_margin_and_markup_are_inverse(margin):
+    assert margin_from_markup(markup_from_margin(margin)) == pytest.approx(margin)
+    cost = eur("2")
+    by_margin = price_for_margin(cost, margin).amount
+    assert by_margin == pytest.approx(price_for_markup(cost, markup_from_margin(margin)).amount)
+
+
+def test_channels_and_break_even():
+    market = channel_price(eur(1), "market", Decimal("0.5"), fee_share=Decimal("0.25"), tax_share=Decimal("0.1"))
+    assert (market.net, market.fee, market.shelf) == (eur(4), eur(1), eur("4.4"))
+    assert break_even_pieces(eur(100), eur(3), eur(1)) == 50
+    cost = batch_cost(BONBON, PANTRY, TERMS)
+    assert break_even_batch_pieces(cost, eur(1)) == cost.total.amount
+    hour = earned_per_hour(cost, eur(2))
+    assert hour.amount == pytest.approx((Decimal(114) - Decimal("9.70") - Decimal("0.6")) / (Decimal(65) / 60))
+
+
+@pytest.mark.parametrize(
+    ("make", "error"),
+    [
+        (lambda: Terms(eur(-1)), ImpossibleInput),
+        (lambda: Terms(eur(1), on_cost_share=9), ImpossibleInput),
+        (lambda: Terms(eur(1), energy_kWh=-1), ImpossibleInput),
+        (lambda: Packaging("x", eur(1), per_piece=-1), ImpossibleInput),
+        (lambda: Packaging("x", eur(1), spoil_share=1), ImpossibleInput),
+        (lambda: price_for_margin(eur(1), Decimal(1)), ImpossibleInput),
+        (lambda: price_for_markup(eur(1), Decimal(-1)), ImpossibleInput),
+        (lambda: channel_price(eur(1), "x", Decimal("0.8"), fee_share=Decimal("0.3")), ImpossibleInput),
+        (lambda: channel_price(eur(1), "x", Decimal("0.8"), tax_share=Decimal(2)), ImpossibleInput),
+        (lambda: break_even_pieces(eur(1), eur(1), eur(1)), ImpossibleInput),
+        (lambda: break_even_batch_pieces(batch_cost(GANACHE, PANTRY, TERMS), eur(1)), Misuse),
+        (lambda: break_even_batch_pieces(batch_cost(BONBON, PANTRY, TERMS), eur(0)), ImpossibleInput),
+        (lambda: earned_per_hour(batch_cost(GANACHE, PANTRY, TERMS), eur(1)), Misuse),
+        (lambda: price_rise(batch_cost(GANACHE, PANTRY, TERMS), PANTRY, 99), ImpossibleInput),
+    ],
+)
+def test_what_cannot_be(make, error):
+    with pytest.raises(error):
+        make()
