@@ -114,7 +114,7 @@ def begin(
     cook = np.zeros((COOK_ROWS, members))
     lasting = np.log(prior("eye_lasting"))
     cook[EYE_LUMPS] = lasting * chance.standard_normal(members)
-    cook[EYE_THICK] = lasting * chance.standard_normal(members)
+    cook[EYE_THICK] = np.log(prior("flow_lasting")) * chance.standard_normal(members)
     cook[SMEAR_PACE] = np.log(prior_table()["smear_minutes"].spread) * chance.standard_normal(members)
     return Belief(
         start=start,
