@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from bloomless.advice.notes import notes
 from bloomless.advice.orders import Advice, Alternative, Order, Standing
 from bloomless.advice.outlook import Outlook, working_band
 from bloomless.advice.planner import Chosen, choose
@@ -169,9 +170,15 @@ def advise(belief: Belief, standing: Standing | None = None, *, prices: Prices =
         standing = replace(standing, order=None, wait_until_s=min(standing.wait_until_s, belief.at_s))
     held = _standing_answer(belief, standing, outlook, alerts)
     if held is not None:
-        return held
+        return _noted(held[0], belief, outlook), held[1]
     chosen = choose(belief, standing, outlook, prices, smear_allowed=_smear_allowed(belief, standing))
     order, standing = _named(standing, chosen.order, belief.at_s)
     advice = _advice_from(replace(chosen, order=order), outlook, alerts, standing.working)
     standing = replace(standing, last=advice, planned_at_s=belief.at_s)
-    return advice, standing
+    return _noted(advice, belief, outlook), standing
+
+
+def _noted(advice: Advice, belief: Belief, outlook: Outlook) -> Advice:
+    """The advice with what is worth saying beside it, once a code."""
+    said = {one.code: one for one in (*notes(belief, outlook, advice.next), *advice.alerts)}
+    return replace(advice, alerts=tuple(said.values()))

@@ -31,7 +31,7 @@ __all__ = ["Outlook", "working_band"]
 
 Array = npt.NDArray[np.float64]
 
-PLAN_MEMBERS = 96
+PLAN_MEMBERS = 128
 LIVE_C = 34.2
 """Above it form V of dark chocolate is lost in minutes; moved by composition like every melting point."""
 PLENTY_SHARE = 0.5
@@ -50,6 +50,11 @@ class Outlook:
     def estimate(self) -> Estimate:
         """Bands and chance."""
         return estimate(self.belief)
+
+    @cached_property
+    def form_v_pct(self) -> Array:
+        """Form V in every member, % of all fat."""
+        return shown(self.belief).form_v_pct
 
     @cached_property
     def sample(self) -> Belief:

@@ -27,6 +27,7 @@ __all__ = ["Members", "Rated", "answers_of_check", "answers_of_look", "answers_o
 
 Array = npt.NDArray[np.float64]
 
+SHIFTS = (13, 29, 47, 71)
 MAY_BE_READY = 0.3
 """Above this chance after an act, the act is priced without second sight."""
 
@@ -93,6 +94,9 @@ def rated(
         minutes = float(np.median(outcome.minutes[k]))
         order = replace(order, chance_after=round(chance, 3), minutes_after=round(minutes, 1))
         price = _blind_price(members, outcome, k, order, go_on, prices, melt_g)
+        if order.do == "sieve":
+            # What is sieved out was seed, and has to be worked back in.
+            price += prices.sieved_per_pct * float(members.pieces_pct.mean())
         found.append(Rated(order, costs[k], price, chance, minutes))
     return sorted(found, key=lambda r: r.price)
 
@@ -168,6 +172,9 @@ def answers_of_check(members: Members, sd_C: float) -> Array:
 def worth_of_answers(answers: Array, costs: Array) -> float:
     """Expected price if the cheapest step is chosen after each answer.
 
+    The cheapest of many steps among few members is partly luck. What answers that tell nothing (the same ones, handed
+    to the wrong members) would seem to save is that luck, and is taken off.
+
     Parameters
     ----------
     answers
@@ -176,5 +183,7 @@ def worth_of_answers(answers: Array, costs: Array) -> float:
         Prices, shape (steps, members).
     """
     members = answers.shape[1]
-    after = answers @ costs.T / members
-    return float(after.min(axis=1).sum())
+    told = float((answers @ costs.T / members).min(axis=1).sum())
+    untold = float(costs.mean(axis=1).min())
+    luck = [untold - float((np.roll(answers, shift, axis=1) @ costs.T / members).min(axis=1).sum()) for shift in SHIFTS]
+    return min(told + sum(luck) / len(luck), untold)

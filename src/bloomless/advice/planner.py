@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from bloomless.advice.candidates import Scene, candidates
+from bloomless.advice.notes import in_use
 from bloomless.advice.orders import Before, Order, Standing
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.plan import (
@@ -30,7 +31,7 @@ __all__ = ["Chosen", "choose"]
 
 Array = npt.NDArray[np.float64]
 
-HORIZON_S = 720.0
+HORIZON_S = 840.0
 SURE = 0.985
 """Chance that a bowl the rollouts call done is (model error); fitted."""
 LOOK_LASTS_S = 100.0
@@ -39,6 +40,11 @@ LOOK_REST_S = 40.0
 LOOKS_WITHIN_S = 240.0
 LOOKS_TIRE = 2.0
 LEAST_CHANCE = 0.5
+SMEAR_FROM_CHANCE = 0.2
+"""Below it a smear would only say what is known: not yet."""
+MELT_OUT_C = {"dark": 45.0, "milk": 43.0, "white": 42.0, "cocoa_butter": 45.0}
+"""Crystal sheet 3.2, the lower ends: nothing crystalline is left, and milk solids are not harmed."""
+DIRECT_BELOW_K = 0.8
 SEED_ABOVE_K = 3.4
 SEED_ABOVE_UNCOOLED_K = 5.5
 """Seed goes in so far above where it lives: with the means to cool, and without."""
@@ -132,7 +138,7 @@ def _evidence(
         costs = np.vstack([use.cost[None, :], costs])
     best = min(steps, key=lambda step: step.price)
     found: list[tuple[Order, float]] = []
-    if belief.seeded_at_s is None:
+    if belief.seeded_at_s is None or outlook.numbers.chance < SMEAR_FROM_CHANCE:
         smear_allowed = False
     waited = standing.look_ordered_at_s is None or belief.at_s - standing.look_ordered_at_s >= LOOK_REST_S
     if belief.seeded_at_s is not None and waited:
@@ -197,6 +203,22 @@ def _before(belief: Belief, outlook: Outlook, work: Work, prices: Prices) -> Bef
     )
 
 
+def _heat_on(belief: Belief, outlook: Outlook) -> Order | None:
+    """Melting: pieces go to where nothing crystalline is left; what is part melted goes the direct way.
+
+    The direct way warms a couverture that is still in temper only so far that its own crystals live.
+    """
+    n = outlook.numbers
+    state = belief.start.state
+    _, high = belief.temper.window_C
+    goal = MELT_OUT_C[belief.start.chocolate.kind] if state == "pieces" else high - DIRECT_BELOW_K
+    reached = n.temperature_C > high + 2.0 or n.pieces_pct < (3.0 if state == "pieces" else 25.0)
+    if state == "melted" or reached:
+        return None
+    by = next((name for name in ("warm_bath", "hot_air", "microwave") if name in outlook.means), "warm_bath")
+    return Order(do="heat_on", to_C=round(goal, 1), by=by, chance_after=0.9, minutes_after=15.0)
+
+
 def choose(belief: Belief, standing: Standing, outlook: Outlook, prices: Prices, *, smear_allowed: bool) -> Chosen:
     """The next order.
 
@@ -209,6 +231,12 @@ def choose(belief: Belief, standing: Standing, outlook: Outlook, prices: Prices,
     smear_allowed
         Whether a smear may be ordered now.
     """
+    if any(flag.alert.code == "hot_spot" for flag in belief.flags):
+        calm = Order(do="stir", vigour="steady", seconds=60.0)
+        return Chosen(calm, (), _plan_after(calm), None, None)
+    heat = _heat_on(belief, outlook)
+    if heat is not None:
+        return Chosen(heat, (), _plan_after(heat), None, None)
     # The same eye on the same bowl tells less each time.
     looks = sum(event.what == "look" and belief.at_s - event.at_s < LOOKS_WITHIN_S for event in belief.acts)
     prices = replace(prices, look=prices.look * (1.0 + LOOKS_TIRE * looks))
@@ -225,7 +253,7 @@ def choose(belief: Belief, standing: Standing, outlook: Outlook, prices: Prices,
     use = _use(outlook, prices)
     usable = use.chance_after >= LEAST_CHANCE
     ready = list(steps)
-    if usable and _backed(belief, outlook) and _fresh(belief):
+    if usable and (in_use(belief) or (_backed(belief, outlook) and _fresh(belief))):
         ready.append(use)
     ready += _evidence(belief, standing, outlook, steps, use if usable else None, prices, smear_allowed)
     ready.sort(key=lambda step: step.price)

@@ -25,6 +25,8 @@ class Prices:
     """One more act in a rollout: the cook there sees what is needed, a real one has to find out first."""
     sieve: float = 2.5
     """Sieving: work, a warm sieve, and what sticks to it."""
+    sieved_per_pct: float = 0.3
+    """Lumps taken out, for each per cent of the bowl."""
     seed_per_pct: float = 0.12
     """Seed, for each per cent of the melt."""
     look: float = 0.35

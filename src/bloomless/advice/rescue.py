@@ -34,7 +34,7 @@ def hazard(belief: Belief, outlook: Outlook) -> tuple[Order, str] | None:
             f"{100.0 * water:.1f} % water has got in, and no crystal helps against that: about {cream:.0f} g of "
             "warm cream make it a ganache; it can also become a drink or go into baking.",
         )
-    if float(weight @ (state[rows.SCORCH] >= belief.temper.scorch_most)) > 0.6:
+    if "scorched" in codes or float(weight @ (state[rows.SCORCH] >= belief.temper.scorch_most)) > 0.6:
         return (
             Order(do="stop"),
             "It was too hot for its milk solids and sugar and has grained: sieve it and use it in baking or ganache, "

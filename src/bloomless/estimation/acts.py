@@ -188,7 +188,7 @@ def placed_at(belief: Belief, reading_C: float) -> Belief:
     return replace(belief, ensemble=belief.ensemble.with_state(state))
 
 
-def rebuilt(belief: Belief, miss_K: Array) -> Belief:
+def rebuilt(belief: Belief, miss_K: Array, *, pieces: bool = True) -> Belief:
     """Several odd readings agree: a share of the members takes it that something was done and not logged.
 
     Parameters
@@ -197,11 +197,13 @@ def rebuilt(belief: Belief, miss_K: Array) -> Belief:
         Before.
     miss_K
         Reading less what each member expected; a fall is half of the time cold pieces, else cooling, a rise is heat.
+    pieces
+        Whether cold pieces may be the reason.
     """
     chance = generator(belief.seed, belief.draws)
     members = belief.members
     believes = chance.random(members) < REBUILT_SHARE
-    falls = (miss_K < 0.0) & (chance.random(members) < 0.6)
+    falls = (miss_K < 0.0) & (chance.random(members) < (0.6 if pieces else 0.0))
     ensemble = belief.ensemble
     state = ensemble.state.copy()
     shift = np.where(believes, miss_K, 0.0)
@@ -209,15 +211,15 @@ def rebuilt(belief: Belief, miss_K: Array) -> Belief:
         state[row] += shift
     ensemble = ensemble.with_state(state)
     per_share_K = 0.6 * ensemble.bowl.latent_K + 12.0
-    pieces = np.where(believes & falls, -miss_K / per_share_K * ensemble.bowl.mass_kg, 0.0)
-    if pieces.any():
+    cold_kg = np.where(believes & falls, -miss_K / per_share_K * ensemble.bowl.mass_kg, 0.0)
+    if cold_kg.any():
         # The fall is what these pieces have taken already; half of them are left to be seen.
         ensemble = actions.add_pieces(
-            ensemble, np.clip(0.5 * pieces, 0.0, 5.0), temperature_C=state[rows.BULK_C].mean(), size_mm=3.0
+            ensemble, np.clip(0.5 * cold_kg, 0.0, 5.0), temperature_C=state[rows.BULK_C].mean(), size_mm=3.0
         )
         state = ensemble.state.copy()
         fat = state[rows.BULK_FAT_kg]
-        state[rows.FORM_V_kg] += np.where(pieces > 0.0, 0.01 * fat, 0.0)
+        state[rows.FORM_V_kg] += np.where(cold_kg > 0.0, 0.01 * fat, 0.0)
         ensemble = ensemble.with_state(state)
     belief = replace(belief, ensemble=ensemble, draws=belief.draws + 1)
     return flagged(belief, (alert("belief_rebuilt"),))

@@ -99,6 +99,8 @@ class Watch:
     steady: tuple[tuple[float, float], ...] = ()
     """Readings since the last act: for the cooling that is missing."""
     stirred_at_s: float = 0.0
+    hot_since_s: float | None = None
+    """Since when the bowl has most likely been hotter than its solids bear."""
 
 
 @dataclass(frozen=True, slots=True)

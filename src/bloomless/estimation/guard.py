@@ -40,6 +40,8 @@ class Expectation:
     """A bath, a burst, hot air or warm melt within two minutes."""
     unstirred_s: float
     """Seconds since the bowl was last known to be stirred."""
+    just_stirred: bool = False
+    """Stirred within a minute after a rest."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +114,7 @@ def judge(reading_C: float, at_s: float, expected: Expectation, watch: Watch, *,
     """
     stuck, watch = _stuck(reading_C, at_s, expected, watch)
     watch = replace(watch, last_at_s=at_s, last_C=reading_C)
-    if _fahrenheit(reading_C, expected):
+    if _fahrenheit(reading_C, expected) and not expected.warm_lately:
         said = f"{reading_C:.0f} °F would be {(reading_C - 32.0) / 1.8:.1f} °C."
         return Verdict(1.0, (alert("fahrenheit_as_celsius", said),), False, watch)
     if stuck:
@@ -122,6 +124,9 @@ def judge(reading_C: float, at_s: float, expected: Expectation, watch: Watch, *,
     miss = reading_C - expected.mean_C
     if abs(miss) <= max(ODD_K, ODD_SD * expected.sd_K):
         return Verdict(usual_share, (), False, replace(watch, odd=()))
+    if expected.just_stirred:
+        # Stirred after a rest: now the bowl itself is read, and what was read before is forgiven.
+        return Verdict(usual_share, (), True, replace(watch, odd=()))
     odd = (*watch.odd[-5:], (at_s, reading_C, miss))
     watch = replace(watch, odd=odd)
     if _agree(odd):

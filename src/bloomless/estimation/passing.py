@@ -12,6 +12,7 @@ from bloomless.estimation.moves import drift_back, shaken
 from bloomless.estimation.surroundings import advanced, over, shown, stirred
 from bloomless.estimation.thermometer import placement_ahead
 from bloomless.physics import rows
+from bloomless.physics.block import K_SCORCH
 
 __all__ = ["flagged", "passed"]
 
@@ -22,6 +23,7 @@ REMEMBER_FOR_S = 1500.0
 GAP_S = 480.0
 LONG_GAP_S = 900.0
 STANDS_S = 120.0
+SCORCHED_AFTER_S = 90.0
 """An alert stands so long after it was last raised."""
 
 
@@ -55,6 +57,21 @@ def _remembered(belief: Belief) -> Belief:
     return replace(belief, snapshots=(*kept, shown(belief)))
 
 
+def _scorching(belief: Belief) -> Belief:
+    """Minutes above what milk solids and sugar bear are said, and stay said."""
+    limit = float(belief.ensemble.bowl.constants[K_SCORCH]) + 0.3
+    hot = float(belief.weight @ (belief.ensemble.state[rows.BULK_C] > limit)) > 0.6
+    since = belief.watch.hot_since_s
+    if not hot:
+        return belief if since is None else replace(belief, watch=replace(belief.watch, hot_since_s=None))
+    if since is None:
+        return replace(belief, watch=replace(belief.watch, hot_since_s=belief.at_s))
+    if belief.at_s - since < SCORCHED_AFTER_S:
+        return belief
+    said = alert("scorched", f"It has been above {limit:.0f} °C for {(belief.at_s - since) / 60.0:.0f} minutes.")
+    return flagged(belief, (said,), stands_s=1e9)
+
+
 def passed(belief: Belief, until_s: float) -> Belief:
     """The belief at ``until_s``; earlier times change nothing. A long silence is bridged and said."""
     silence = until_s - belief.at_s
@@ -67,7 +84,7 @@ def passed(belief: Belief, until_s: float) -> Belief:
         belief = _stretch(belief, until - belief.at_s)
         for run in [run for run in belief.running if run.until_s <= belief.at_s + 1e-9]:
             belief = over(belief, run)
-        belief = _remembered(belief)
+        belief = _scorching(_remembered(belief))
     belief = replace(belief, at_s=until_s, flags=tuple(flag for flag in belief.flags if flag.until_s >= until_s))
     if silence > GAP_S:
         code = "second_start_after_gap" if silence > LONG_GAP_S else "gap"

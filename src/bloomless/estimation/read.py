@@ -11,7 +11,7 @@ from bloomless.estimation import acts
 from bloomless.estimation.alerts import alert
 from bloomless.estimation.answers import Alert
 from bloomless.estimation.belief import Belief, generator
-from bloomless.estimation.events import Add, Bath, HotAir, Microwave, Pour, ProbeCheck, Reading, Seed, Table
+from bloomless.estimation.events import Add, Bath, HotAir, Microwave, Pour, ProbeCheck, Reading, Seed, Stir, Table
 from bloomless.estimation.guard import Expectation, Verdict, judge
 from bloomless.estimation.moves import flattened, resampled_if_poor
 from bloomless.estimation.passing import flagged
@@ -26,6 +26,7 @@ __all__ = ["expected_reading", "offset_of", "take_check", "take_reading"]
 Array = npt.NDArray[np.float64]
 
 LATELY_S = 120.0
+JUST_STIRRED_S = 60.0
 CHECK_SD_C = {"ice": 0.15, "boiling": 0.4, "second_probe": 0.3}
 """How well a check fixes the offset near 31 °C, K: numerics sheet B4 (ice and boiling); second probe assumed."""
 UNCHECKED_SD_C = 0.7
@@ -61,7 +62,9 @@ def _expectation(belief: Belief, expected: Array) -> Expectation:
         cold |= isinstance(event, Seed | Pour | Table) or (isinstance(event, Bath) and event.what == "cool_bath")
         warm |= isinstance(event, Microwave | HotAir | Add) or (isinstance(event, Bath) and event.what == "warm_bath")
     unstirred = 0.0 if stirred(belief) > 0.3 else belief.at_s - belief.watch.stirred_at_s
-    return Expectation(mean, spread, belief.start.room_C, cold, warm, unstirred)
+    stirs = [event for event in belief.acts if isinstance(event, Stir)]
+    rested = len(stirs) > 1 and stirs[-2].vigour == "none" and belief.at_s - stirs[-1].at_s <= JUST_STIRRED_S
+    return Expectation(mean, spread, belief.start.room_C, cold, warm, unstirred, just_stirred=rested)
 
 
 def take_reading(belief: Belief, reading: Reading) -> Belief:
@@ -81,7 +84,7 @@ def take_reading(belief: Belief, reading: Reading) -> Belief:
         )
     belief = replace(flagged(belief, verdict.alerts), watch=verdict.watch, readings=belief.readings + 1)
     if verdict.rebuild:
-        belief = acts.rebuilt(belief, reading.temperature_C - expected)
+        belief = acts.rebuilt(belief, reading.temperature_C - expected, pieces=bool(verdict.alerts))
         expected = expected_reading(belief, reading.probe)
     if verdict.nothing_share >= 1.0:
         return belief

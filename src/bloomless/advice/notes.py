@@ -1,0 +1,100 @@
+"""What is worth saying beside the next order: what thickens, what is due, what burns."""
+
+from __future__ import annotations
+
+from bloomless.advice.orders import Order
+from bloomless.advice.outlook import Outlook
+from bloomless.estimation.alerts import alert
+from bloomless.estimation.answers import Alert
+from bloomless.estimation.belief import Belief
+from bloomless.estimation.summary import mean_and_sd
+from bloomless.physics import rows
+
+__all__ = ["in_use", "notes"]
+
+SMALL_G = 250.0
+HOT_ROOM_C = 25.0
+SMEAR_EVERY_S = 2700.0
+LOOK_BACK_S = 270.0
+GROWS_PCT_MIN = 0.035
+THICK_WITHIN_MIN = 35.0
+WRONG_KIND_K = 1.5
+
+
+def in_use(belief: Belief) -> bool:
+    """Whether chocolate is being taken out of the bowl."""
+    return any(event.what == "remove" for event in belief.acts)
+
+
+def _thickening(belief: Belief, outlook: Outlook) -> tuple[Alert, ...]:
+    """Crystals that grow toward the limit, read from the cooling that is missing and from the spatula."""
+    past = [shot for shot in belief.snapshots if belief.at_s - shot.at_s >= LOOK_BACK_S]
+    n = outlook.numbers
+    if not past or n.pieces_pct > 3.0 or n.form_v_pct < 1.2:
+        return ()
+    before = past[-1]
+    weight = belief.weight
+    then = float(weight @ before.form_v_pct)
+    now, _ = mean_and_sd(outlook.form_v_pct, weight)
+    rate = (now - then) / (belief.at_s - before.at_s) * 60.0
+    most = 100.0 * belief.temper.form_v[1]
+    if rate < GROWS_PCT_MIN or now >= most or (most - now) / rate > THICK_WITHIN_MIN:
+        return ()
+    return (alert("thickening", f"Form V grows by {rate:.2f} % of the fat a minute and is at {now:.1f} %."),)
+
+
+def _smear_due(belief: Belief) -> tuple[Alert, ...]:
+    """In use: a smear three quarters of an hour after the last one, or after melt went in."""
+    if not in_use(belief):
+        return ()
+    smeared = max((e.at_s for e in belief.acts if e.what == "smear"), default=belief.start.at_s)
+    added = max((e.at_s for e in belief.acts if e.what == "add"), default=-1.0)
+    if belief.at_s - smeared > SMEAR_EVERY_S or added > smeared:
+        return (alert("smear_due"),)
+    return ()
+
+
+def _wrong_kind(belief: Belief) -> tuple[Alert, ...]:
+    shift, sd = mean_and_sd(belief.ensemble.parameters[rows.MELTING_SHIFT_K], belief.weight)
+    centre = float(belief.table.centre[rows.MELTING_SHIFT_K])
+    seeded = belief.seeded_at_s is not None and belief.at_s - belief.seeded_at_s > 480.0
+    if seeded and abs(shift - centre) > max(WRONG_KIND_K, 1.6 * sd):
+        word = "lower" if shift < centre else "higher"
+        return (alert("wrong_kind", f"It melts some {abs(shift - centre):.1f} K {word} than that."),)
+    return ()
+
+
+def _of_order(order: Order) -> tuple[Alert, ...]:
+    said: list[Alert] = []
+    if order.do in {"warm_bath", "hot_air", "heat_on", "melt_again", "microwave"}:
+        said.append(alert("burns"))
+    if order.do in {"warm_bath", "cool_bath"}:
+        said.append(alert("dry_the_foot"))
+    if order.do == "microwave":
+        said.append(alert("microwave_care"))
+    return tuple(said)
+
+
+def notes(belief: Belief, outlook: Outlook, order: Order) -> tuple[Alert, ...]:
+    """Alerts of the advice; those of the estimate stand in the estimate.
+
+    Parameters
+    ----------
+    belief, outlook
+        The bowl as believed.
+    order
+        The next order.
+    """
+    said = [*_thickening(belief, outlook), *_smear_due(belief), *_wrong_kind(belief), *_of_order(order)]
+    if not belief.acts[1:]:
+        if belief.start.mass_g < SMALL_G:
+            said.append(alert("small_bowl", f"{belief.start.mass_g:.0f} g."))
+        if belief.start.room_C > HOT_ROOM_C:
+            said.append(alert("room_hot", f"{belief.start.room_C:.0f} °C."))
+    if outlook.aim.seed_kg < 0.005 and "seed" in outlook.means and outlook.numbers.form_v_pct < 0.4:
+        said.append(alert("out_of_seed"))
+    if {flag.alert.code for flag in belief.flags} & {"gap", "second_start_after_gap"} and in_use(belief):
+        said.append(alert("mould_soon"))
+    if order.do == "melt_again" and not outlook.means & {"seed", "warm_bath", "cool_bath", "melt"}:
+        said.append(alert("no_means"))
+    return tuple(said)
