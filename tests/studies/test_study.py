@@ -105,7 +105,7 @@ class Script:
         return {"chance_in_temper": 0.5, "temperature_C": band, "next": order, "alerts": self.alerts}
 
     def temperature_ahead_C(self, minutes):
-        return 30.0
+        return 31.0, 30.0
 
 
 def advised(orders, seed=1, fault=None, alerts=()):

@@ -18,7 +18,7 @@ def record(number, chances, *, kind="dark", fault=None, success=True, form_v=(0.
         "cpu_s": 1.0,
         "chances": chances,
         "estimates": {"temperature_C": {"mse": 0.04, "cover": 0.9, "replies": 10}, "batch_g": None},
-        "ahead": [[31.0, 30.6]],
+        "ahead": [[31.5, 31.0, 31.2, 30.6]],
         "to_temper": [[1.0, 2.0, 3.0, 2.5]],
         "at_the_end": {"chance": 0.9, "form_v": list(form_v), "working_minutes": [10.0, 20.0, 30.0, 35.0]},
     }
@@ -69,6 +69,7 @@ def test_summary_by_kind_and_fault():
     assert everything["form_v_at_use"]["cover_of_90_pct"] == 0.5
     assert everything["estimates"]["temperature_C"]["rms_error"] == pytest.approx(0.2)
     assert everything["estimates"]["temperature_ten_minutes_ahead_C"]["rms_error"] == pytest.approx(0.4)
+    assert everything["estimates"]["thermometer_ten_minutes_ahead_C"]["mean_error"] == pytest.approx(0.1)
     assert everything["estimates"]["working_minutes_left"]["cover_of_90_pct"] == 0.0
     assert "batch_g" not in everything["estimates"]
     assert set(found["by_kind"]) == {"dark", "milk"}

@@ -22,7 +22,6 @@ CURES = {
     "fahrenheit": {"fahrenheit_as_celsius"},
 }
 """Which alerts make a cook find out what is wrong and put it right."""
-EARLIEST_FINISH_s = 1.0
 
 
 class Adviser(Protocol):
@@ -31,8 +30,8 @@ class Adviser(Protocol):
     def take(self, line: Line) -> Reply | None:
         """Take a line; the reply where its kind is answered."""
 
-    def temperature_ahead_C(self, minutes: float) -> float | None:
-        """Forecast of the bowl's temperature with stirring only, its median; ``None`` where none is made."""
+    def temperature_ahead_C(self, minutes: float) -> tuple[float, float] | None:
+        """Median of the bowl's temperature now and so much later with stirring only; ``None`` where none is made."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,8 +62,8 @@ class AdvisedCook:
     """Orders carried out: when and what."""
     done: set[str] = field(default_factory=set)
     latest: Reply | None = None
-    ahead: list[tuple[float, float]] = field(default_factory=list)
-    """Temperature ten minutes ahead with stirring only: forecast and truth."""
+    ahead: list[tuple[float, float, float, float]] = field(default_factory=list)
+    """Temperature now and ten minutes ahead with stirring only: believed both, then true both."""
 
     def work(self) -> Outcome:
         """From the start to the first `use_it`, `stop`, or an hour."""
@@ -113,7 +112,8 @@ class AdvisedCook:
     def _look_ahead(self) -> None:
         forecast = self.adviser.temperature_ahead_C(10.0)
         if forecast is not None:
-            self.ahead.append((forecast, self.hands.world.after_stirring(600.0).temperature_C))
+            world = self.hands.world
+            self.ahead.append((*forecast, world.truth().temperature_C, world.after_stirring(600.0).temperature_C))
 
     # ------------------------------------------------------------------ orders and alerts
     def _order(self) -> Reply | None:
@@ -160,21 +160,20 @@ class AdvisedCook:
         return plain[do]()
 
     def _heat(self, order: Reply) -> None:
-        """Warm in portions until the thermometer says so; twenty portions at most."""
+        """Warm in portions until the thermometer says so, or nearly so after many; twenty portions at most."""
         hands = self.hands
         means = hands.world.kitchen.means
         by = order.get("by") or next((m for m in ("warm_bath", "microwave", "hot_air") if m in means), "warm_bath")
-        for _ in range(20):
-            shown = self.hands.read()
-            self._say(shown)
-            if shown["temperature_C"] >= order["to_C"]:
+        for portion in range(20):
+            self._read()
+            if hands.shown_C >= order["to_C"] - (1.5 if portion > 8 else 0.0):
                 return
             if by == "microwave":
                 self._say(hands.burst("microwave", 700.0, 10.0))
             elif by == "hot_air":
                 self._say(hands.burst("hot_air", 1500.0, 40.0))
             else:
-                self._say(hands.bath("warm_bath", 48.0, 60.0))
+                self._say(hands.bath("warm_bath", 50.0, 60.0))
             self._pass(max(hands.world.free_at_s - hands.world.now_s, 0.0) + 20.0)
 
     def _notice(self) -> None:

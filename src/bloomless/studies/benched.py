@@ -40,13 +40,13 @@ class BenchAdviser:
         """Take a line; the reply where its kind is answered."""
         return self._log.feed(json.dumps(line))
 
-    def temperature_ahead_C(self, minutes: float) -> float | None:
-        """Forecast of the median temperature with stirring only."""
+    def temperature_ahead_C(self, minutes: float) -> tuple[float, float] | None:
+        """Median temperature now and then, with stirring only."""
         bench = self._log.bench
         if bench is None:
             return None
-        ahead = bench.forecast([], minutes, every_s=60.0 * minutes)[-1].temperature_C
-        return None if ahead is None else ahead.p50
+        now, *_, then = (e.temperature_C for e in bench.forecast([], minutes, every_s=60.0 * minutes))
+        return None if now is None or then is None else (now.p50, then.p50)
 
 
 def wrong_priors(chance: Generator, kind: str) -> BowlPriors:

@@ -120,7 +120,7 @@ def _advised(hands: Hands, adviser: Adviser) -> dict[str, Any]:
     record["estimates"] = {name: _graded(name, cook.answers) for name in ESTIMATED}
     record["orders"] = [[round(at_s), do] for at_s, do in cook.obeyed]
     record["alerts"] = sorted({alert["code"] for a in cook.answers for alert in a.reply.get("alerts") or ()})
-    record["ahead"] = [[round(forecast, 2), round(true, 2)] for forecast, true in cook.ahead]
+    record["ahead"] = [[round(value, 2) for value in row] for row in cook.ahead]
     record["to_temper"] = _minutes_to_temper(cook.answers)
     record["before"] = next((a.reply["before"] for a in cook.answers if a.reply.get("before")), None)
     if cook.answers:

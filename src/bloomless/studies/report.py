@@ -26,6 +26,7 @@ QUANTITIES = {
     "minutes_to_temper": ("minutes to temper", "min"),
     "working_minutes_left": ("working minutes left", "min"),
     "temperature_ten_minutes_ahead_C": ("temperature ten minutes ahead", "°C"),
+    "thermometer_ten_minutes_ahead_C": ("the same as this thermometer will show it", "°C"),
 }
 
 

@@ -116,11 +116,14 @@ def _estimates(records: Sequence[Record]) -> dict[str, Any]:
     sums["working_minutes_left"] = _banded(_ends(records, "working_minutes"))
     ahead = np.array([pair for record in records for pair in _advised(record).get("ahead") or ()])
     if len(ahead):
-        sums["temperature_ten_minutes_ahead_C"] = {
-            "rms_error": float(np.sqrt(np.mean((ahead[:, 0] - ahead[:, 1]) ** 2))),
-            "mean_error": float(np.mean(ahead[:, 0] - ahead[:, 1])),
-            "forecasts": len(ahead),
-        }
+        error, error_now = ahead[:, 1] - ahead[:, 3], ahead[:, 0] - ahead[:, 2]
+        # What a thermometer that is off will show is off by as much then as now: the fall alone is what it can check.
+        for name, miss in (("temperature", error), ("thermometer", error - error_now)):
+            sums[f"{name}_ten_minutes_ahead_C"] = {
+                "rms_error": float(np.sqrt(np.mean(miss**2))),
+                "mean_error": float(np.mean(miss)),
+                "forecasts": len(ahead),
+            }
     return sums
 
 

@@ -55,6 +55,7 @@ def _other_rows(everything: Mapping[str, Any], cook: Mapping[str, Any]) -> list[
     calibration, at_use = everything["calibration"], everything["form_v_at_use"] or {}
     near = (at_use.get("within_factor_1_5") or {}).get("share")
     ahead = everything["estimates"].get("temperature_ten_minutes_ahead_C") or {}
+    shown = everything["estimates"].get("thermometer_ten_minutes_ahead_C") or {}
     cover = at_use.get("cover_of_90_pct")
     return [
         _row("minutes to use, mean", cook["minutes_mean"], "{:.1f}", "≤ 12", _at_most(12.0)),
@@ -66,6 +67,7 @@ def _other_rows(everything: Mapping[str, Any], cook: Mapping[str, Any]) -> list[
         _row("form V at use within a factor of 1.5", near, "{:.1%}", "≥ 90%", _at_least(0.90)),
         _row("truth inside the 90 % band of form V at use", cover, "{:.1%}", "85–95%", lambda v: 0.85 <= v <= 0.95),
         _row("temperature ten minutes ahead, rms error, K", ahead.get("rms_error"), "{:.2f}", "≤ 0.5", _at_most(0.5)),
+        _row("the same as this thermometer will show it, K", shown.get("rms_error"), "{:.2f}", "≤ 0.5", _at_most(0.5)),
     ]
 
 
