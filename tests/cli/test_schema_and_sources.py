@@ -49,10 +49,10 @@ def test_version_and_help():
     ],
 )
 def test_named_errors_become_a_sentence_and_a_code(monkeypatch, capsys, error, code):
-    def fail():
+    def fail(*names):
         raise error
 
-    monkeypatch.setattr(cli, "app", fail)
+    monkeypatch.setattr(cli, "command_line", fail)
     with pytest.raises(SystemExit) as caught:
         cli.main()
     assert caught.value.code == code

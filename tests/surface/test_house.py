@@ -37,3 +37,14 @@ def test_public_names_exist(name):
     module = importlib.import_module(name)
     for public in getattr(module, "__all__", []):
         assert hasattr(module, public)
+
+
+def test_every_command_loads():
+    from bloomless.cli.main import COMMANDS, command_line
+
+    whole = command_line()
+    named = {c.name for c in whole.registered_commands} | {g.name for g in whole.registered_groups}
+    assert named == set(COMMANDS)
+    alone = command_line("schema")
+    assert [c.name for c in alone.registered_commands] == ["schema"]
+    assert not alone.registered_groups

@@ -7,37 +7,35 @@ Exit codes: 0 done, 1 the job says no (a finding that blocks, a bowl not in temp
 from __future__ import annotations
 
 import sys
-from typing import Annotated
+from importlib import import_module
+from typing import Annotated, Final
 
 import typer
 from rich.console import Console
 
 from bloomless import __version__
-from bloomless.cli import bench, demo, label, practice, probe, replay, rules, schema, serve, sources, study
 from bloomless.errors import BloomlessError, DeviceFailure, StorageFailure
 
-__all__ = ["app", "main"]
+__all__ = ["COMMANDS", "command_line", "main"]
 
-app = typer.Typer(
-    name="bloomless",
-    help=__doc__,
-    no_args_is_help=True,
-    add_completion=False,
-    pretty_exceptions_enable=False,
-    rich_markup_mode=None,
+COMMANDS: Final = (
+    "bench",
+    "demo",
+    "label",
+    "practice",
+    "probe",
+    "replay",
+    "rules",
+    "schema",
+    "serve",
+    "sources",
+    "study",
 )
-# One module a command or group of commands; each brings its own function, help included.
-app.command("bench")(bench.bench)
-app.command("demo")(demo.demo)
-app.command("practice")(practice.practice)
-app.add_typer(label.app, name="label")
-app.add_typer(probe.app, name="probe")
-app.command("replay")(replay.replay)
-app.add_typer(rules.app, name="rules")
-app.command("schema")(schema.schema)
-app.command("sources")(sources.sources)
-app.command("serve")(serve.serve)
-app.command("study")(study.study)
+"""One module of ``bloomless.cli`` each. A module brings a group of commands as ``app``, or a function of its own name.
+
+Only the module that is asked for is imported: a bench answers within a second or so, and need not wait for plots, law
+and paper.
+"""
 
 
 def _show_version(wanted: bool) -> None:
@@ -46,7 +44,6 @@ def _show_version(wanted: bool) -> None:
         raise typer.Exit
 
 
-@app.callback()
 def _root(
     version: Annotated[
         bool, typer.Option("--version", help="Show the version and stop.", callback=_show_version, is_eager=True)
@@ -55,10 +52,37 @@ def _root(
     pass
 
 
+def command_line(*names: str) -> typer.Typer:
+    """The command with these sub-commands; with all of them if none is named."""
+    app = typer.Typer(
+        name="bloomless",
+        help=__doc__,
+        no_args_is_help=True,
+        add_completion=False,
+        pretty_exceptions_enable=False,
+        rich_markup_mode=None,
+    )
+    app.callback()(_root)
+    for name in names or COMMANDS:
+        module = import_module(f"bloomless.cli.{name}")
+        if hasattr(module, "app"):
+            app.add_typer(module.app, name=name)
+        else:
+            app.command(name)(getattr(module, name))
+    return app
+
+
+def __getattr__(name: str) -> typer.Typer:
+    if name == "app":
+        return command_line()
+    raise AttributeError(name)
+
+
 def main() -> None:
     """Run the command; a named error becomes one sentence on standard error and an exit code."""
+    wanted = [word for word in sys.argv[1:2] if word in COMMANDS]
     try:
-        app()
+        command_line(*wanted)()
     except BloomlessError as error:
         Console(stderr=True, highlight=False, markup=False).print(f"bloomless: {error}")
         sys.exit(4 if isinstance(error, DeviceFailure | StorageFailure) else 3)
