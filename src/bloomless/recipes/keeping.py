@@ -182,8 +182,18 @@ def _cautions(made: Composed, aw: WaterActivity) -> list[Finding]:
     return found
 
 
+@cache
+def _classes() -> tuple[dict[str, str], ...]:
+    return read_csv("bloomless.recipes", "keeping_classes.csv")
+
+
+@cache
+def _oxidation() -> dict[str, dict[str, str]]:
+    return {row["key"]: row for row in read_csv("bloomless.recipes", "rancidity.csv")}
+
+
 def _microbial(aw: WaterActivity) -> tuple[Limit, str]:
-    rows = read_csv("bloomless.recipes", "keeping_classes.csv")
+    rows = _classes()
     number = next(n for n, r in enumerate(rows) if float(r["from_aw"]) <= aw.high < float(r["to_aw"]))
     step = 1 if aw.basis == "predicted" and number > 0 else 0
     row = rows[number - step]
@@ -192,7 +202,7 @@ def _microbial(aw: WaterActivity) -> tuple[Limit, str]:
 
 
 def _rancidity(made: Composed) -> list[Limit]:
-    known = {row["key"]: row for row in read_csv("bloomless.recipes", "rancidity.csv")}
+    known = _oxidation()
     found = []
     for leaf in made.leaves:
         row = known.get(leaf.ingredient.key)

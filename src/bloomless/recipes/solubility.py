@@ -28,6 +28,7 @@ SUCROSE_LIMIT_SLOPE: Final = Sourced(
     0.4, "1", 0.15, "assumed", Grade.ASSUMED, note="each gram of other sugar per gram of water takes this much sucrose"
 )
 SUCROSE_LIMIT_LEAST: Final = Sourced(0.8, "g/g", 0.2, "assumed", Grade.ASSUMED)
+SALT_LIMIT: Final = Sourced(0.359, "g/g", 0.002, "robinson_stokes_1965", Grade.FROM_MEMORY, note="20 °C")
 BESIDES: Final = ("sugar", "syrup", "polyol")
 
 
@@ -96,7 +97,7 @@ def dissolved_and_crystals(
         g for key, g in solutes_g.items() if kinds[key] in BESIDES and key not in ("sucrose", "lactose")
     )
     sucrose_limit_g = water_g * sucrose_limit_g_per_g(others_g / water_g) if water_g > 0.0 else 0.0
-    limits = {"lactose": lactose_limit_g, "sucrose": sucrose_limit_g}
+    limits = {"lactose": lactose_limit_g, "sucrose": sucrose_limit_g, "salt": SALT_LIMIT.value * water_g}
     dissolved = {key: min(g, limits.get(key, g)) for key, g in solutes_g.items()}
     crystals = {key: g - dissolved[key] for key, g in solutes_g.items() if g - dissolved[key] > 1e-12}
     return dissolved, crystals

@@ -85,13 +85,15 @@ def opened(leaves: Sequence[Leaf]) -> tuple[Leaf, ...]:
 
 
 def sorbing_solids_g(leaves: Sequence[Leaf]) -> float:
-    """Dry solids that hold water in a filling, g: fat-free cocoa, 0.36 × fat-free milk solids, fat-free nut solids."""
+    """Dry solids that hold water in a filling, g: fat-free cocoa, 0.36 × fat-free milk, solids of nuts and cereals."""
     return sum(leaf.mass_g * _per_gram(leaf.ingredient) for leaf in opened(leaves))
 
 
 def _per_gram(ingredient: Ingredient) -> float:
     c = ingredient.composition
     nut_g = 0.0
-    if ingredient.group in ("nut", "seed") or (ingredient.group == "composite" and c.liquid_oil_g > c.milk_fat_g):
+    if ingredient.group in ("nut", "seed", "cereal") or (
+        ingredient.group == "composite" and c.liquid_oil_g > c.milk_fat_g
+    ):
         nut_g = max(0.0, 100.0 - c.water_g - c.fat_g - c.sugars_g)
     return (c.fat_free_cocoa_solids_g + 0.36 * c.milk_solids_nonfat_g + nut_g) / 100.0

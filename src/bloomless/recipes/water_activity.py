@@ -21,6 +21,8 @@ __all__ = ["WaterActivity", "water_activity"]
 
 LEAST_SPREAD: Final = Sourced(0.02, "1", 0.01, "assumed", Grade.ASSUMED, note="half width of the band, at least")
 LEAST_WATER_PCT: Final = Sourced(3.0, "%", 0.5, "assumed", Grade.ASSUMED, note="below it no solution model holds")
+HELD_BY_SOLIDS: Final = 0.1
+DRY_SPREAD: Final = Sourced(0.08, "1", 0.03, "assumed", Grade.ASSUMED, note="isotherms of dry goods differ so much")
 SORPTION_ONLY: Final = (0.3, 0.5)
 MOST_ALCOHOL_OF_WATER: Final = 0.10
 
@@ -91,8 +93,11 @@ def _predicted(made: Composed) -> WaterActivity:
     models = _models(dissolved, water_g, saturated="sucrose" in crystals)
     models["norrish_with_sorption"] = _with_sorption(solutes_g, kinds, water_g, solids_g)
     spread = [v for key, v in models.items() if key != "money_born"]
+    held = models["norrish"] - models["norrish_with_sorption"]
     value = 0.5 * (models["norrish"] + models["norrish_with_sorption"])
     half = max(LEAST_SPREAD.value, 0.5 * (max(spread) - min(spread)))
+    if held > HELD_BY_SOLIDS:  # a dry thing: what its solids hold decides, and a free solution is no bound
+        value, half = models["norrish_with_sorption"], DRY_SPREAD.value
     # Only sugar that was once dissolved can stay so for a while; that of couverture or marzipan never was.
     grains = made.water_lost_g > 0.0 and crystals.get("sucrose", 0.0) > 0.05 * water_g
     all_dissolved = norrish_mixture(solutes_g, water_g) if grains else None
@@ -151,6 +156,8 @@ def _with_sorption(solutes_g: Mapping[str, float], kinds: Mapping[str, str], wat
 
     if solids_g <= 0.0:
         return solution(water_g)
+    if too_much(1e-6 * water_g) >= 0.0:
+        return isotherm.water_activity(100.0 * water_g / solids_g)  # so dry that the solids hold all of it
     return solution(float(brentq(too_much, 1e-6 * water_g, water_g, xtol=1e-9)))
 
 

@@ -1,0 +1,213 @@
+"""The recipe book's jobs: keep, find, weigh up, scale and prepare a batch sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from decimal import Decimal
+from typing import Any, Final
+
+from bloomless.bench.ports import Book, Entry
+from bloomless.costing import BatchCost, Packaging, Terms, batch_cost
+from bloomless.errors import ImpossibleInput, UnknownName
+from bloomless.materials.ingredients import Ingredient, ingredient_library
+from bloomless.quantities import money
+from bloomless.recipes import Line, Pantry, Recipe, compose
+from bloomless.recipes.balance import Balance, balance
+from bloomless.recipes.compose import Composed
+from bloomless.recipes.documents import (
+    ingredient_document,
+    ingredient_from_document,
+    recipe_document,
+    recipe_from_document,
+)
+from bloomless.recipes.finding_recipes import Difference, SearchIndex, difference
+from bloomless.recipes.keeping import Keeping, keeping, keeping_of_a_piece
+from bloomless.recipes.recipe import PARTS_OF_A_PIECE
+from bloomless.recipes.scaling import from_stock
+from bloomless.recipes.water_activity import WaterActivity, water_activity
+
+__all__ = [
+    "DEFAULT_TERMS",
+    "PartFigures",
+    "WeighedUp",
+    "duplicate",
+    "makeable",
+    "names_of",
+    "packaging_of",
+    "pantry_of",
+    "recipe_named",
+    "save_ingredient",
+    "save_recipe",
+    "search_index",
+    "stock_of",
+    "terms_of",
+    "version_difference",
+    "weigh_up",
+]
+
+DEFAULT_TERMS: Final = Terms(money("18.00", "EUR"), overhead_per_hour=money("6.00", "EUR"))
+"""Until the workshop enters its own."""
+
+
+@dataclass(frozen=True, slots=True)
+class PartFigures:
+    """Figures of one part of a piece; parts that touch but do not mix have a water activity of their own."""
+
+    name: str
+    made: Composed
+    balance: Balance
+    water_activity: WaterActivity
+    keeping: Keeping
+
+
+@dataclass(frozen=True, slots=True)
+class WeighedUp:
+    """Everything calculated about a recipe in one size."""
+
+    made: Composed
+    parts: tuple[PartFigures, ...]
+    keeping: Keeping
+    cost: BatchCost
+
+
+def pantry_of(book: Book) -> Pantry:
+    """Ingredients of the library, the person's own over them, and the recipes of the book."""
+    own = {e.key: ingredient_from_document(e.document, trusted=True) for e in book.latest("ingredient")}
+    recipes = {e.key: recipe_from_document(e.document, trusted=True) for e in book.latest("recipe")}
+    return Pantry({**ingredient_library(), **own}, recipes)
+
+
+def names_of(pantry: Pantry) -> dict[str, str]:
+    """Name of every ingredient and recipe by key."""
+    return {**{k: i.name for k, i in pantry.ingredients.items()}, **{k: r.name for k, r in pantry.recipes.items()}}
+
+
+def recipe_named(book: Book, key: str, version: int | None = None) -> tuple[Recipe, Entry]:
+    """A recipe of the book, the latest version unless named."""
+    entry = book.get("recipe", key, version)
+    return recipe_from_document(entry.document, trusted=True), entry
+
+
+def save_recipe(book: Book, recipe: Recipe, *, at: datetime) -> Entry:
+    """Write a version of a recipe; what it names must be there, and it may not contain itself."""
+    pantry = pantry_of(book)
+    compose(recipe, Pantry(pantry.ingredients, {**pantry.recipes, recipe.key: recipe}))
+    document = recipe_document(recipe)
+    recipe_from_document(document)
+    return book.put("recipe", recipe.key, document, at=at)
+
+
+def save_ingredient(book: Book, ingredient: Ingredient, *, at: datetime) -> Entry:
+    """Write a version of an own ingredient, prices included."""
+    document = ingredient_document(ingredient)
+    ingredient_from_document(document)
+    return book.put("ingredient", ingredient.key, document, at=at)
+
+
+def duplicate(book: Book, key: str, new_key: str, name: str, *, at: datetime) -> Entry:
+    """Write a recipe once more under another name, as a variant of the first."""
+    recipe, _ = recipe_named(book, key)
+    if any(entry.key == new_key for entry in book.latest("recipe")):
+        raise ImpossibleInput("key", new_key, "a name that no recipe has yet", code="taken")
+    return save_recipe(book, replace(recipe, key=new_key, name=name, variant_of=key, measured=None), at=at)
+
+
+def version_difference(book: Book, key: str, before: int, after: int) -> tuple[Difference, ...]:
+    """What changed between two versions of a recipe."""
+    names = names_of(pantry_of(book))
+    return difference(recipe_named(book, key, before)[0], recipe_named(book, key, after)[0], names)
+
+
+def search_index(book: Book, names: Mapping[str, str] | None = None) -> SearchIndex:
+    """Index of every recipe of the book for searching as typed."""
+    if names is None:
+        names = {k: i.name for k, i in ingredient_library().items()}
+        names |= {e.key: str(e.document["name"]) for kind in ("ingredient", "recipe") for e in book.latest(kind)}
+    return SearchIndex.of((entry.document for entry in book.latest("recipe")), names)
+
+
+def stock_of(book: Book) -> dict[str, float]:
+    """Mass in stock by ingredient, g."""
+    return {entry.key: float(entry.document["mass_g"]) for entry in book.latest("stock")}
+
+
+def makeable(pantry: Pantry, stock_g: Mapping[str, float]) -> tuple[tuple[Recipe, float, str], ...]:
+    """Recipes the stock allows at all: recipe, how many times its written size, and the ingredient that ends first."""
+    found = []
+    for recipe in pantry.recipes.values():
+        size, first = from_stock(recipe, stock_g, pantry)
+        if size is not None:
+            found.append((recipe, size.put_in_g / recipe.put_in_g, pantry.ingredients[first].name))
+    return tuple(sorted(found, key=lambda item: -item[1]))
+
+
+def terms_of(book: Book) -> Terms:
+    """The workshop's terms of cost, or the default ones."""
+    entries = {entry.key: entry.document for entry in book.latest("cost_terms")}
+    if "workshop" not in entries:
+        return DEFAULT_TERMS
+    d = entries["workshop"]
+    currency = d["currency"]
+    return Terms(
+        money(d["wage"], currency),
+        on_cost_share=d.get("on_cost_share", 0.2),
+        overhead_per_hour=money(d["overhead_per_hour"], currency) if "overhead_per_hour" in d else None,
+        overhead_share=d.get("overhead_share", 0.0),
+        energy_kWh=d.get("energy_kWh", 0.0),
+        energy_price=money(d["energy_price"], currency) if "energy_price" in d else None,
+    )
+
+
+def packaging_of(book: Book, recipe: Recipe) -> tuple[Packaging, ...]:
+    """What the book packs a recipe in."""
+    entries = {entry.key: entry.document for entry in book.latest("packaging")}
+    if recipe.key not in entries:
+        return ()
+    d = entries[recipe.key]
+    return tuple(
+        Packaging(
+            p["name"], money(Decimal(p["cost"]), d["currency"]), p.get("per_piece", 1.0), p.get("spoil_share", 0.03)
+        )
+        for p in d["items"]
+    )
+
+
+def weigh_up(
+    recipe: Recipe, pantry: Pantry, *, terms: Terms = DEFAULT_TERMS, packaging: Sequence[Packaging] = ()
+) -> WeighedUp:
+    """Composition, balance, water activity, keeping and cost of a recipe in the size it has."""
+    made = compose(recipe, pantry)
+    parts = tuple(_figures(name, part) for name, part in _parts(recipe, pantry, made))
+    whole = keeping_of_a_piece([(part.name, part.keeping) for part in parts])
+    return WeighedUp(made, parts, whole, batch_cost(recipe, pantry, terms, packaging))
+
+
+def _figures(name: str, made: Composed) -> PartFigures:
+    aw = water_activity(made)
+    return PartFigures(name, made, balance(made), aw, keeping(made, aw))
+
+
+def _parts(recipe: Recipe, pantry: Pantry, made: Composed) -> list[tuple[str, Composed]]:
+    """The parts of a piece; each sub-recipe of a filling is a layer of its own."""
+    if all(line.part == "" for line in recipe.lines):
+        return [("", made)]
+    found: list[tuple[str, Composed]] = []
+    for part in PARTS_OF_A_PIECE:
+        lines = [line for line in recipe.lines if line.part == part and line.mass_g > 0.0]
+        loose = tuple(line for line in lines if not line.is_recipe and pantry.ingredients[line.of].group != "salt")
+        here = [p.inside for p in made.portions if p.line.part == part]
+        found += [(part, inside) for inside in here if inside is not None]
+        if loose:
+            found.append((part, compose(replace(recipe, lines=loose, cooking=None, measured=None), pantry)))
+    return found
+
+
+def line_from(of: str, mass_g: float, pantry: Pantry, **more: Any) -> Line:
+    """A line of the ingredient or the recipe of that key; an unknown one is answered with the nearest."""
+    if of in pantry.recipes:
+        return Line(of, mass_g, is_recipe=True, **more)
+    if of in pantry.ingredients:
+        return Line(of, mass_g, **more)
+    raise UnknownName("of", of, [*pantry.ingredients, *pantry.recipes])
