@@ -64,10 +64,10 @@ USE_WORDS: Final[dict[str, CassonPair]] = {
 
 BUBBLE: Final = Sourced(0.143, "1", 0.01, "tsamopoulos_2008", Grade.FROM_MEMORY, note="τ_y/(ρgR) that holds a bubble")
 YIELD_BY_CRYSTALS: Final = Sourced(
-    100.0, "1", 1.6, "assumed", Grade.ASSUMED, spread_is="factor", note="yield × (1 + a X); 1.5 % of the fat gives 2.5"
+    60.0, "1", 1.6, "assumed", Grade.ASSUMED, spread_is="factor", note="yield × (1 + a X); 1.5 % of the fat gives 1.9"
 )
 VISCOSITY_BY_CRYSTALS: Final = Sourced(
-    50.0, "1", 1.6, "assumed", Grade.ASSUMED, spread_is="factor", note="viscosity × (1 + a X); 3 % give 1.5-4"
+    20.0, "1", 1.8, "assumed", Grade.ASSUMED, spread_is="factor", note="viscosity × (1 + a X); 3 % give 1.2-4"
 )
 ACTIVATION_J_mol: Final = Sourced(30e3, "J/mol", 4e3, "assumed", Grade.ASSUMED, note="25-35 kJ/mol")
 DENSEST: Final = Sourced(0.68, "1", 0.03, "assumed", Grade.ASSUMED, note="volume of solids at which nothing flows")
@@ -129,7 +129,7 @@ def tempered(pair: CassonPair, temperature_C: float, crystals_share: float) -> C
     Notes
     -----
     Viscosity by Arrhenius and by crystals, yield by crystals and half the thermal factor [assumed]: 1.5 % of the fat
-    turn 8 Pa, 2.5 Pa s at 40 °C into some 24 Pa and 6 Pa s at 31.5 °C, the order of Bergemann 2018 (36 Pa, 8.7 Pa s).
+    turn 8 Pa, 2.5 Pa s at 40 °C into some 18 Pa and 4.5 Pa s at 31.5 °C; Bergemann 2018 found 36 Pa, 8.7 Pa s.
     """
     if not 0 <= crystals_share <= 0.3:
         raise ImpossibleInput("crystals_share", crystals_share, "0 to 0.3 of the fat")

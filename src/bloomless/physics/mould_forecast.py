@@ -71,14 +71,14 @@ class Forecast:
 
 
 def skin_rate_K_min(run: Cooling) -> float:
-    """Fastest cooling of the skin at the mould between 27 and 22 °C (less the melting shift), K/min; 0 if it skips it.
+    """Fastest cooling of the skin at the mould between 27 and 22 °C (less the melting shift), K/min.
 
-    Above some 2 K/min form IV may set in the skin [assumed]. A skin that starts below 27 °C met a mould too cold.
+    Above some 2 K/min form IV may set in the skin [assumed]. Of every interval only the part of the fall inside the
+    band counts, so that the touch of a mould of 22 °C does not, and that of a cold one does.
     """
     skin = run.temperature_C[:, -1] - run.melt.shift_K
-    between = (skin[:-1] <= 27.0) & (skin[1:] >= 22.0)
-    rate = -np.diff(skin) / np.diff(run.time_s) * 60
-    return float(rate[between].max()) if between.any() else 0.0
+    fall = np.minimum(skin[:-1], 27.0) - np.maximum(skin[1:], 22.0)
+    return float(max((fall / np.diff(run.time_s)).max() * 60.0, 0.0))
 
 
 def _skewed(triple: Triple, z: Array) -> Array:
