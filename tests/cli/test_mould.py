@@ -5,9 +5,10 @@ import json
 import pytest
 from typer.testing import CliRunner
 
-from bloomless.cli.main import app
+from bloomless.cli.main import command_line
 from bloomless.errors import ImpossibleInput
 
+app = command_line("mould")
 run = CliRunner()
 
 

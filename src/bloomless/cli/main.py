@@ -14,7 +14,6 @@ import typer
 from rich.console import Console
 
 from bloomless import __version__
-from bloomless.cli import bench, demo, label, mould, practice, probe, replay, rules, schema, serve, sources, study
 from bloomless.errors import BloomlessError, DeviceFailure, StorageFailure
 
 __all__ = ["COMMANDS", "command_line", "main"]
@@ -23,6 +22,7 @@ COMMANDS: Final = (
     "bench",
     "demo",
     "label",
+    "mould",
     "practice",
     "probe",
     "replay",
@@ -37,19 +37,6 @@ COMMANDS: Final = (
 Only the module that is asked for is imported: a bench answers within a second or so, and need not wait for plots, law
 and paper.
 """
-# One module a command or group of commands; each brings its own function, help included.
-app.command("bench")(bench.bench)
-app.command("demo")(demo.demo)
-app.add_typer(mould.mould, name="mould")
-app.command("practice")(practice.practice)
-app.add_typer(label.app, name="label")
-app.add_typer(probe.app, name="probe")
-app.command("replay")(replay.replay)
-app.add_typer(rules.app, name="rules")
-app.command("schema")(schema.schema)
-app.command("sources")(sources.sources)
-app.command("serve")(serve.serve)
-app.command("study")(study.study)
 
 
 def _show_version(wanted: bool) -> None:

@@ -19,9 +19,9 @@ if TYPE_CHECKING:
 
     from bloomless.bench.ports import Book
 
-__all__ = ["mould"]
+__all__ = ["app"]
 
-mould = typer.Typer(
+app = typer.Typer(
     no_args_is_help=True, help="Moulds: how much, how to fill, how to cool, when they release, whether they bloom."
 )
 
@@ -92,7 +92,7 @@ def _casting(
     return {key: value for key, value in said.items() if value is not None}
 
 
-@mould.command("list")
+@app.command("list")
 def list_(as_json: Json = False, data: Data = None) -> None:
     """List own moulds and the library: what each cavity holds."""
     from bloomless.bench import moulds
@@ -110,7 +110,7 @@ def list_(as_json: Json = False, data: Data = None) -> None:
     Console().print(table)
 
 
-@mould.command()
+@app.command()
 def add(
     name: Annotated[str, typer.Argument(help="Name of the new mould.")],
     document: Annotated[
@@ -137,7 +137,7 @@ def add(
         typer.echo(f"{name}: {told['volume_ml']:.2f} ml, {told['piece_g']:.1f} g a piece (version {entry.version}).")
 
 
-@mould.command()
+@app.command()
 def measure(
     name: Name,
     water_g: Annotated[float | None, typer.Option("--water-g", help="Water the cavities held, g.")] = None,
@@ -164,7 +164,7 @@ def measure(
         typer.echo(f"{name}: {told['volume_ml']:.2f} ml a cavity, {told['known']}, ± {told['spread_pct']:g} %.")
 
 
-@mould.command("fill")
+@app.command("fill")
 def fill_(
     name: Name,
     kind: Annotated[str, typer.Option("--kind", help="solid, shell, layers or hollow.")] = "solid",
@@ -238,7 +238,7 @@ def _inclusion(text: str) -> dict[str, Any]:
     return {"name": parts[0], "share_by_mass": share, "where": parts[2] if len(parts) > 2 else "inside"}
 
 
-@mould.command()
+@app.command()
 def cool(
     name: Name,
     chocolate: Kind = "dark",
@@ -296,7 +296,7 @@ def cool(
     console.print(f"  {told['rests_on']}")
 
 
-@mould.command("what-if")
+@app.command("what-if")
 def what_if_(
     name: Name,
     chocolate: Kind = "dark",
@@ -346,7 +346,7 @@ def _cell(point: dict[str, Any]) -> str:
     return minutes + ("!" if point["trouble"] else "") + ("w" if point["wait_before_opening"] else "")
 
 
-@mould.command()
+@app.command()
 def room(
     room_C: Annotated[float, typer.Argument(help="Room, °C.")],
     rh: Rh = None,
@@ -366,7 +366,7 @@ def room(
     _findings(console, told["findings"])
 
 
-@mould.command()
+@app.command()
 def leave(
     from_C: Annotated[float, typer.Argument(help="Cold place, °C.")],
     room_C: Annotated[float, typer.Argument(help="Room, °C.")],
@@ -387,7 +387,7 @@ def leave(
         typer.echo("\n".join([told["text"], *told["assumed"]]))
 
 
-@mould.command()
+@app.command()
 def keep(
     chocolate: Kind = "dark",
     temper: Annotated[str, typer.Option("--temper", help="good, slight or gross (out of temper).")] = "good",
@@ -417,7 +417,7 @@ def keep(
     typer.echo("\n".join([*told["storage"], told["decides"]]))
 
 
-@mould.command()
+@app.command()
 def learn(
     name: Annotated[str, typer.Argument(help="Name of the cooling space.")],
     mould_name: Annotated[str, typer.Option("--mould", help="Mould that was logged.")],
