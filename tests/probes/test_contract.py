@@ -13,12 +13,14 @@ import pytest
 from probe_worlds import WORLDS, Trial, endure, living
 
 from bloomless.bench.thermometers import Condition
-from bloomless.probes.kinds import KINDS
+from bloomless.probes import gatt
+from bloomless.probes.kinds import KINDS, thermometer_from
 
 pytestmark = pytest.mark.xdist_group("thermometers")  # one worker, so that the table sees every kind
 
 DOCS = Path(__file__).parents[2] / "docs/thermometers.md"
 BEGIN, END = "<!-- made by tests/probes/test_contract.py -->", "<!-- end -->"
+CAN = ("humidity", "own time", "bare sensors", "battery, signal", "needs")
 COLUMNS = ("half a message", "garbage", "silence", "unplugged", "back")
 OUTCOMES: dict[str, dict[str, str]] = {}
 
@@ -126,12 +128,50 @@ def test_ten_minutes_and_three_kills(world_type):
     assert done.came_back == 3
 
 
+HUMID = {
+    "bluetooth": ({"address": "AA"}, gatt.HUMIDITY.encode() + b"\xc6\x11"),
+    "mqtt": ({"host": "h", "topic": "t", "path": "t", "humidity_path": "h"}, b'{"t": 20, "h": 45.5}'),
+    "modbus": ({"host": "h", "quantity": "humidity", "scale": 0.1}, b"\x01\xc7"),
+    "board": ({"bus": "iio", "sensor": "iio:device0", "quantity": "humidity"}, b"45500"),
+    "http": ({}, b'{"humidity_pct": 45.5}'),
+}
+TIMED = {
+    "mqtt": (
+        {"host": "h", "topic": "t", "path": "t", "time_path": "at"},
+        b'{"t": 20, "at": "2031-05-01T12:00:00Z"}',
+    ),
+    "http": ({}, b'{"temperature_C": 20, "when": "2031-05-01T12:00:00Z"}'),
+}
+
+
+def can(kind):
+    """What a kind can, tried with a message of each sort; no kind may claim or hide it."""
+    humid = timed = "–"
+    if kind.name in HUMID:
+        settings, frame = HUMID[kind.name]
+        values = thermometer_from(kind.name, settings).values(frame)
+        assert ("humidity", 45.5) in [(v.quantity, v.value) for v in values]
+        humid = "yes"
+    if kind.name in TIMED:
+        settings, frame = TIMED[kind.name]
+        assert thermometer_from(kind.name, settings).values(frame)[0].taken_at.year == 2031
+        timed = "yes"
+    names = {setting.name for setting in kind.settings()}
+    assert ("humidity_path" in names or "quantity" in names) <= (kind.name in HUMID)
+    assert ("time_path" in names) <= (kind.name in TIMED)
+    bare = "yes" if kind.takes_wiring else "–"
+    told = "yes" if kind.name == "bluetooth" else "–"  # tests/probes/test_bluetooth.py reads both
+    return humid, timed, bare, told, f"`{kind.library}`" if kind.library else "–"
+
+
 def table():
-    lines = [f"| kind | {' | '.join(COLUMNS)} |", "|---" * (len(COLUMNS) + 1) + "|"]
+    heads = (*COLUMNS, *CAN)
+    lines = [f"| kind | {' | '.join(heads)} |", "|---" * (len(heads) + 1) + "|"]
     for world in WORLDS:
         name = world.name or world.kind
         title = KINDS[world.kind].title + (f" ({name.split()[-1].upper()})" if " " in name else "")
-        lines.append(f"| {title} | {' | '.join(OUTCOMES[name][c] for c in COLUMNS)} |")
+        cells = (*(OUTCOMES[name][c] for c in COLUMNS), *can(KINDS[world.kind]))
+        lines.append(f"| {title} | {' | '.join(cells)} |")
     return "\n".join(lines)
 
 
