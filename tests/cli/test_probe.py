@@ -2,6 +2,7 @@
 
 import json
 import math
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 from typer.testing import CliRunner
@@ -17,7 +18,9 @@ QUICK = ("--set", "interval_s=0.02", "--set", "noise_K=0", "--set", "points=[[0,
 def probe(tmp_path):
     def run(*arguments, data=False, ok=True, **kwargs):
         extra = ("--data", str(tmp_path)) if data else ()
-        result = RUNNER.invoke(cli.app, ["probe", *arguments, *extra], **kwargs)
+        # In a thread of its own: a browser of another test may keep a loop running in this one.
+        with ThreadPoolExecutor(1) as pool:
+            result = pool.submit(RUNNER.invoke, cli.app, ["probe", *arguments, *extra], **kwargs).result()
         if ok and result.exception is not None:
             raise result.exception
         return result

@@ -17,6 +17,7 @@ import tempfile
 import time
 import tty
 from collections import Counter
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from itertools import pairwise
 from pathlib import Path
@@ -32,6 +33,12 @@ from bloomless.probes import gatt
 from bloomless.probes.keeping import Backoff, Keeper, SparseLog
 from bloomless.probes.kinds import thermometer_from
 from bloomless.probes.texts import crc8
+
+
+def run(coroutine):
+    """Run a coroutine in a thread of its own: a browser of another test may keep a loop running in this one."""
+    with ThreadPoolExecutor(1) as pool:
+        return pool.submit(asyncio.run, coroutine).result()
 
 
 def free_port():
@@ -718,7 +725,7 @@ class Trial:
 
     async def __aenter__(self):
         self.task = asyncio.create_task(self.keeper.run())
-        await asyncio.sleep(0.3)  # connected, and a serial line known to be idle
+        await asyncio.sleep(0.15)  # connected, and a serial line known to be idle
         return self
 
     async def __aexit__(self, *_):

@@ -11,6 +11,7 @@ from types import SimpleNamespace
 import pytest
 from bluez_mock import BluezMock
 from probe_worlds import BluetoothWorld, FakeBackend, Trial, living
+from probe_worlds import run as in_loop
 
 from bloomless.bench.thermometers import Condition
 from bloomless.errors import DeviceFailure
@@ -71,7 +72,7 @@ def play(world_type, story):
         async with living(world_type) as world, Trial(world) as trial:
             await story(world, trial)
 
-    asyncio.run(run())
+    in_loop(run())
 
 
 @linux
@@ -109,7 +110,7 @@ def test_thermometers_in_reach_are_found():
             await mock.stop()
             return found, silent, every
 
-    found, silent, every = asyncio.run(run())
+    found, silent, every = in_loop(run())
     assert [(one.name, one.settings, one.note) for one in found] == [
         ("needle", {"address": ADDRESS}, "Environmental Sensing")
     ]
@@ -131,7 +132,7 @@ def test_two_probes_are_looked_for_one_after_the_other():
             await mock.stop()
             return [device.address for device, _ in found]
 
-    assert asyncio.run(run()) == [ADDRESS] * 3
+    assert in_loop(run()) == [ADDRESS] * 3
 
 
 @linux
@@ -144,7 +145,7 @@ def test_a_machine_without_bluetooth_says_so(monkeypatch):
         with pytest.raises(DeviceFailure, match="Bluetooth of this machine"):
             await SystemRadio(0.1).find(ADDRESS)
 
-    asyncio.run(run())
+    in_loop(run())
 
 
 # ---------------------------------------------------------------- the fake backend
@@ -306,7 +307,7 @@ def test_against_an_independent_stack(service):
             await asyncio.wait_for(first, 5.0)
         return got, probe.facts
 
-    got, facts = asyncio.run(run())
+    got, facts = in_loop(run())
     assert got == values
     assert facts.battery_pct == 66.0
     assert facts.signal_dBm == -50.0

@@ -10,7 +10,7 @@ import time
 from pathlib import Path
 
 import pytest
-from probe_worlds import WORLDS, Trial, endure, living
+from probe_worlds import WORLDS, Trial, endure, living, run
 
 from bloomless.bench.thermometers import Condition
 from bloomless.probes import gatt
@@ -111,7 +111,7 @@ def test_every_kind_keeps_the_contract(world_type, caplog):
             return outcome
 
     with caplog.at_level(logging.INFO, "bloomless.probes"):
-        outcome = asyncio.run(play())
+        outcome = run(play())
     ours = [r for r in caplog.records if r.name == "bloomless.probes"]
     assert len(ours) <= 8, "the log is flooded"
     OUTCOMES[world_type.name or world_type.kind] = outcome
@@ -120,7 +120,7 @@ def test_every_kind_keeps_the_contract(world_type, caplog):
 @pytest.mark.parametrize("world_type", WORLDS, ids=lambda w: w.name or w.kind)
 def test_ten_minutes_and_three_kills(world_type):
     """Every reading sent while connected arrives once, in order, and none is invented."""
-    done = asyncio.run(endure(world_type, readings=600, kills=3))
+    done = run(endure(world_type, readings=600, kills=3))
     assert done.invented == 0
     assert done.doubled == 0
     assert done.missing == 0

@@ -10,6 +10,7 @@ from datetime import UTC, datetime, timedelta
 import aiomqtt
 import pytest
 from probe_worlds import Broker, one_wire_file
+from probe_worlds import run as in_loop
 
 from bloomless.bench.thermometers import Condition, Facts
 from bloomless.errors import DeviceFailure, ImpossibleInput, Misuse, UnknownName
@@ -114,7 +115,7 @@ def test_a_link_that_died_unnoticed_is_opened_again():
         await asyncio.gather(task, return_exceptions=True)
         return silent.opened, keeper.watch.trouble
 
-    opened, trouble = asyncio.run(run())
+    opened, trouble = in_loop(run())
     assert opened > 2
     assert "Silent for" in trouble
 
@@ -220,7 +221,7 @@ def test_a_missing_library_is_missed_in_one_sentence(kind, monkeypatch):
         await anext(thermometer_from(kind.name, settings).frames())
 
     with pytest.raises(DeviceFailure, match=r"pip install 'bloomless\[probes\]'") as caught:
-        asyncio.run(run())
+        in_loop(run())
     assert caught.value.code == "extra_missing"
 
 
@@ -257,7 +258,7 @@ def test_the_hub_keeps_delivers_and_drops():
         await hub.close()
         assert hub.watches() == {}
 
-    asyncio.run(run())
+    in_loop(run())
 
 
 def test_an_inbox_that_nobody_empties_says_so():
@@ -269,7 +270,7 @@ def test_an_inbox_that_nobody_empties_says_so():
         with pytest.raises(DeviceFailure):
             box.deliver(b"31")
 
-    asyncio.run(run())
+    in_loop(run())
 
 
 # ---------------------------------------------------------------- files, boards, simulated
@@ -302,7 +303,7 @@ def test_the_rest_of_a_line_being_written_is_not_a_reading(tmp_path):
         path.write_bytes(b"29.00\n")  # begun anew
         return got, await asyncio.wait_for(second, 2)
 
-    assert asyncio.run(run()) == (b"31.50", b"29.00")
+    assert in_loop(run()) == (b"31.50", b"29.00")
 
 
 def test_replay_keeps_its_pace_and_its_probe(tmp_path):
@@ -320,10 +321,10 @@ def test_replay_keeps_its_pace_and_its_probe(tmp_path):
         probe = Replayed(str(path), **settings)
         return [probe.values(frame)[0].value async for frame in probe.frames()]
 
-    assert asyncio.run(run(speed=0.0)) == [31.0, 30.0, 29.0]
-    assert asyncio.run(run(speed=1e6, probe="1")) == [40.0]
+    assert in_loop(run(speed=0.0)) == [31.0, 30.0, 29.0]
+    assert in_loop(run(speed=1e6, probe="1")) == [40.0]
     keeper, taken = keeper_of(Replayed(str(path), speed=0.0))
-    asyncio.run(keeper.run())
+    in_loop(keeper.run())
     assert len(taken) == 3
     assert keeper.watch.trouble == "It has ended."
 
@@ -359,14 +360,14 @@ def test_boards(tmp_path):
     async def first(board):
         return board.values(await anext(board.frames()))[0].value
 
-    shown = [asyncio.run(first(thermometer_from("board", dict(one.settings)))) for one in found]
+    shown = [in_loop(first(thermometer_from("board", dict(one.settings)))) for one in found]
     assert shown == [31.25, 31.25, 45.5, 30.5]
     (iio / "in_temp_input").write_text("29000\n")
-    assert asyncio.run(first(Board("iio", "iio:device0", sysfs=str(tmp_path)))) == 29.0
+    assert in_loop(first(Board("iio", "iio:device0", sysfs=str(tmp_path)))) == 29.0
     (iio / "in_temp_input").unlink()
     (iio / "in_temp_scale").write_text("much\n")
     with pytest.raises(DeviceFailure, match="no number"):
-        asyncio.run(first(Board("iio", "iio:device0", sysfs=str(tmp_path))))
+        in_loop(first(Board("iio", "iio:device0", sysfs=str(tmp_path))))
 
 
 def test_simulated_bowl_and_faults():
@@ -383,7 +384,7 @@ def test_simulated_bowl_and_faults():
                 frames.append(await anext(source))
         return probe, frames
 
-    probe, frames = asyncio.run(run())
+    probe, frames = in_loop(run())
     with pytest.raises(ImpossibleInput):
         probe.values(frames[0])
     assert probe.values(frames[-1])[0].value == pytest.approx(45.5, abs=0.2)
@@ -428,7 +429,7 @@ def test_mqtt_finds_numbers_and_keeps_to_their_time(tmp_path):
         await broker.kill()
         return found, [r.value for r in taken]
 
-    found, values = asyncio.run(run())
+    found, values = in_loop(run())
     assert [(one.name, one.settings.get("path", "")) for one in found] == [("k/1", "t"), ("k/plain", "")]
     assert values == [31.0, 30.0]
 
@@ -440,7 +441,7 @@ def test_numbers_in_a_document():
 
 def test_a_broker_that_is_not_there():
     with pytest.raises(DeviceFailure, match="does not answer"):
-        asyncio.run(finding.find_mqtt("127.0.0.1", 1, 0.2))
+        in_loop(finding.find_mqtt("127.0.0.1", 1, 0.2))
 
 
 def test_serial_ports_are_listed():

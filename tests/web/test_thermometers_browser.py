@@ -2,12 +2,12 @@
 
 import random
 import sys
-from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
+from bloomless.assembly import open_house, places
 from bloomless.bench.probe_register import Registration, save_probe, take_check
 from bloomless.errors import ImpossibleInput
 from bloomless.physics.calibration import Check, CheckMethod
@@ -20,7 +20,6 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "probes"))
 from probe_fuzz import TARGETS, spoil  # the same spoilt messages as on the server
 
 pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
-NOW = datetime.now(UTC)
 
 # A tablet's Web Bluetooth and Web Serial, as far as the page uses them; what a tap would choose is given at once.
 FAKES = """
@@ -50,27 +49,28 @@ Object.defineProperty(navigator, "serial", { value: { requestPort: async () => p
 """
 
 
-@pytest.fixture
-def place(house):
-    """A house with thermometers in several conditions, served with the real time."""
-    house.clock.now = datetime.now(UTC)
+@pytest.fixture(scope="module")
+def place(tmp_path_factory):
+    """A house with thermometers in several conditions; each test has a tablet of its own."""
+    house = open_house(places(tmp_path_factory.mktemp("thermometers"), {}))
+    at = house.clock()
+    still = {"points": [[0, 31.4]], "noise_K": 0.0, "interval_s": 0.2}
     for probe in (
-        Registration("blue needle", "simulated", {"points": [[0, 31.4]], "noise_K": 0.0, "interval_s": 0.2}),
-        Registration("tablet", "http"),
+        Registration("blue needle", "simulated", still),
+        *(Registration(name, "http") for name in ("tablet", "usb tablet", "dipped", "posted")),
         Registration("red stick", "serial", {"port": "/dev/ttyUSB7"}, sort="stick"),
         Registration("gun", "http", sort="infrared"),
-        Registration(
-            "kitchen wall", "simulated", {"points": [[0, 20.5]], "noise_K": 0.0, "interval_s": 0.2}, place="room"
-        ),
+        Registration("kitchen wall", "simulated", still | {"points": [[0, 20.5]]}, place="room"),
     ):
-        save_probe(house.book, probe, at=house.clock())
+        save_probe(house.book, probe, at=at)
     needle = Registration("blue needle", "simulated")
-    for shown, at, method in ((0.4, 0.0, CheckMethod.ICE), (98.9, 99.1, CheckMethod.BOILING)):
-        take_check(house.book, needle, Check(method, shown, at, 0.2), at=house.clock(), who="M.", note="monthly")
+    for shown, true, method in ((0.4, 0.0, CheckMethod.ICE), (98.9, 99.1, CheckMethod.BOILING)):
+        take_check(house.book, needle, Check(method, shown, true, 0.2), at=at, who="M.", note="monthly")
     settings = {"language": "en", "temperature": "C", "mass": "g", "country": "EU"}
-    house.book.put("settings", "house", settings, at=house.clock())
+    house.book.put("settings", "house", settings, at=at)
     with serving(house) as url:
         yield url
+    house.close()
 
 
 @pytest.fixture
@@ -162,19 +162,19 @@ def test_a_bluetooth_probe_of_the_tablet(page, place):
 
 def test_a_serial_probe_of_the_tablet(page, place):
     page.add_init_script(FAKES)
-    page.goto(f"{place}/thermometers/tablet")
+    page.goto(f"{place}/thermometers/usb%20tablet")
     page.click("#own-serial")
     assert until(page, lambda: page.evaluate("fake.opened") == 1)
     page.wait_for_timeout(100)
     page.evaluate("fake.write('31.'); fake.write('25\\r\\nnoise\\r\\n')")
-    assert until(page, lambda: row(page, "tablet")["temperature_C"] == 31.25)
+    assert until(page, lambda: row(page, "usb tablet")["temperature_C"] == 31.25)
     page.evaluate("fake.write('3'); fake.unplug()")
-    assert until(page, lambda: row(page, "tablet")["condition"] == "lost")
+    assert until(page, lambda: row(page, "usb tablet")["condition"] == "lost")
     assert until(page, lambda: page.evaluate("fake.opened") == 2)
     page.wait_for_timeout(100)
     page.evaluate("fake.write('30.5 C\\n')")
-    assert until(page, lambda: row(page, "tablet")["temperature_C"] == 30.5)
-    assert row(page, "tablet")["accepted"] == 2
+    assert until(page, lambda: row(page, "usb tablet")["temperature_C"] == 30.5)
+    assert row(page, "usb tablet")["accepted"] == 2
 
 
 def test_a_browser_without_devices_says_what_it_needs(page, place):
@@ -189,25 +189,25 @@ def test_live_lost_and_the_dead_server(page, place):
     assert until(page, lambda: page.inner_text("[data-probe='blue needle'] .degrees") == "31.4 °C")
     assert "lost" in page.inner_text("[data-probe='red stick'] .degrees")
     page.evaluate(
-        "fetch('/api/v1/probes/tablet/readings', {method: 'POST', body: JSON.stringify({temperature_C: 40.5})})"
+        "fetch('/api/v1/probes/posted/readings', {method: 'POST', body: JSON.stringify({temperature_C: 40.5})})"
     )
-    assert until(page, lambda: page.inner_text("[data-probe='tablet'] .degrees") == "40.5 °C")
-    page.evaluate("fetch('/api/v1/probes/tablet/gone', {method: 'POST'})")
-    assert until(page, lambda: page.inner_text("[data-probe='tablet'] .degrees") == "lost")
+    assert until(page, lambda: page.inner_text("[data-probe='posted'] .degrees") == "40.5 °C")
+    page.evaluate("fetch('/api/v1/probes/posted/gone', {method: 'POST'})")
+    assert until(page, lambda: page.inner_text("[data-probe='posted'] .degrees") == "lost")
     page.route("**/api/v1/probes", lambda route: route.abort())
     assert until(page, lambda: page.is_visible("#connection"))
     assert page.inner_text("[data-probe='blue needle'] .degrees") == "–"
 
 
 def test_a_dip_is_watched(page, place):
-    page.goto(f"{place}/thermometers/tablet")
+    page.goto(f"{place}/thermometers/dipped")
     page.evaluate("document.getElementById('dip').dataset.seconds = 7")
     page.click("summary:has-text('lag')")
     page.click("#dip")
     page.evaluate(
         """async () => { for (let i = 0; i < 26; i++) {
           const c = i < 3 ? 22 : 45 - 23 * Math.exp(-((i - 3) * 0.25) / 1.2);
-          fetch('/api/v1/probes/tablet/readings', { method: 'POST', body: JSON.stringify({ temperature_C: c }) });
+          fetch('/api/v1/probes/dipped/readings', { method: 'POST', body: JSON.stringify({ temperature_C: c }) });
           await new Promise((done) => setTimeout(done, 250)); } }"""
     )
     assert until(page, lambda: page.inner_text("#dip-state").startswith("Lag"), 8), page.inner_text("#dip-state")
@@ -227,7 +227,7 @@ def test_looks(page, place, size):
         ("/thermometer-new?kind=mqtt", "thermometer-new"),
     ):
         page.goto(f"{place}{path}")
-        page.wait_for_timeout(1300 if name == "thermometers" else 400)
+        page.wait_for_timeout(500)
         wide = page.evaluate(
             "[...document.querySelectorAll('main *')].filter((e) => e.getBoundingClientRect().right > innerWidth + 1"
             " && !e.closest('.scroll')).map((e) => e.outerHTML.slice(0, 90))"

@@ -31,6 +31,7 @@ __all__ = ["ProbesAtWork", "Told", "Trial", "state_of", "try_probe"]
 _LOG: Final = logging.getLogger("bloomless.probes")
 _QUANTITIES: Final[tuple[Quantity, ...]] = ("temperature", "humidity")
 _RECENT: Final = 1200
+_GIVE_UP_s: Final = 1.0
 _LEAST_GAP_S: Final = 1.0
 """The bench log takes at most one reading a second of a probe; the screen shows every one."""
 
@@ -232,9 +233,11 @@ async def try_probe(
     silent = SparseLog("trial", freely=0)  # what is wrong is answered, not logged
     keeper = Keeper("trial", thermometer, heard.append, interval_s=kind_named(kind).interval_s, clock=clock, log=silent)
     task = asyncio.create_task(keeper.run())
-    limit = time.monotonic() + seconds
+    began_s = time.monotonic()
     try:
-        while len(heard) < enough and time.monotonic() < limit and not task.done():
+        while len(heard) < enough and not task.done() and (waited_s := time.monotonic() - began_s) < seconds:
+            if keeper.watch.trouble and not heard and waited_s > _GIVE_UP_s:
+                break  # it said what is wrong; waiting longer would not open a port that is not there
             await asyncio.sleep(0.05)
     finally:
         task.cancel()

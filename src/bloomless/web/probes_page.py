@@ -37,7 +37,8 @@ PLAIN: Final = frozenset(
     {"host", "topic", "path", "port", "address", "bus", "sensor", "serial_port", "unit", "tcp_port"}
 )
 """Settings shown at once; the others stand under "more"."""
-TRY_s: Final = 6.0
+TRY_s: Final = {"bluetooth": 25.0, "mqtt": 15.0}
+"""How long a trial listens; looking for a radio takes a while, and some senders are slow."""
 
 
 def _open(request: Request) -> list[tuple[str, str]]:
@@ -274,7 +275,7 @@ async def save(request: Request, kind: str) -> Response:
         return _new_page(request, chosen, form, status=422)
     try:
         if wants_try:
-            return _new_page(request, chosen, form, await try_probe(kind, settings, TRY_s))
+            return _new_page(request, chosen, form, await try_probe(kind, settings, TRY_s.get(kind, 6.0)))
         probe = Registration(str(label), kind, dict(settings), sort=sort, place=place)  # type: ignore[arg-type]
         await probes_of_request(request).save(probe, at=request.app.state.house.clock())
     except (ImpossibleInput, UnknownName) as error:
