@@ -8,14 +8,16 @@ from datetime import date
 from decimal import Decimal, InvalidOperation
 from typing import Any, Final
 
+from bloomless.bench.ports import Book
 from bloomless.errors import ImpossibleInput, UnknownName
 from bloomless.materials.ingredients import ingredient_library
-from bloomless.recipes import Cooking, Line, Pantry, Recipe, compose
+from bloomless.recipes import Pantry, Recipe, compose
+from bloomless.recipes.documents import ingredient_from_document, recipe_document, recipe_from_document
 from bloomless.rules.common.from_recipe import sections_of
 from bloomless.rules.common.review import Settings
 from bloomless.rules.food import Food, Pack
 
-__all__ = ["LabelDocument", "food_of", "label_document", "label_from_document"]
+__all__ = ["LabelDocument", "food_of", "label_document", "label_from_document", "pantry_of"]
 
 _DECIMALS: Final = frozenset({
     "net_g", "piece_g", "largest_surface_cm2", "panel_in2", "label_area_in2", "employees", "sales_usd",
@@ -32,7 +34,8 @@ class LabelDocument:
 
     product: str
     name: str
-    recipe: Recipe
+    recipe: Recipe | str
+    """A recipe of its own, or the key of one in the book."""
     names: Mapping[str, str] = field(default_factory=dict)
     reserved: Mapping[str, str] = field(default_factory=dict)
     pack: Pack = field(default_factory=Pack)
@@ -87,17 +90,15 @@ def _pack(given: Mapping[str, Any]) -> Pack:
     return Pack(**values)
 
 
-def _recipe(given: Mapping[str, Any]) -> Recipe:
-    line_fields = {item.name for item in fields(Line)}
-    lines = tuple(
-        Line(**{name: value for name, value in line.items() if name in line_fields}) for line in given.get("lines", ())
-    )
-    cooking = Cooking(**given["cooking"]) if given.get("cooking") else None
-    return Recipe(
-        key=str(given.get("key", "recipe")),
-        name=str(given.get("name", "recipe")), kind=str(given.get("kind", "other")),
-        lines=lines, cooking=cooking, pieces=given.get("pieces"),
-    )  # fmt: skip
+def _recipe(given: Any) -> Recipe | str:
+    return given if isinstance(given, str) else recipe_from_document(given)
+
+
+def pantry_of(book: Book) -> Pantry:
+    """Ingredients that ship with the program, under those of the book; and the recipes of the book."""
+    own = {entry.key: ingredient_from_document(entry.document) for entry in book.latest("ingredient")}
+    recipes = {entry.key: recipe_from_document(entry.document) for entry in book.latest("recipe")}
+    return Pantry({**ingredient_library(), **own}, recipes)
 
 
 def label_from_document(document: Mapping[str, Any]) -> LabelDocument:
@@ -152,19 +153,19 @@ def _plain(value: Any) -> Any:
 def label_document(label: LabelDocument) -> dict[str, Any]:
     """A label as the document of the book; reading it back gives the same label."""
     document: dict[str, Any] = _plain(label)
-    recipe = label.recipe
-    document["recipe"] = {
-        "key": recipe.key, "name": recipe.name, "kind": recipe.kind, "pieces": recipe.pieces,
-        "lines": [_plain(line) for line in recipe.lines],
-        "cooking": _plain(recipe.cooking) if recipe.cooking else None,
-    }  # fmt: skip
+    document["recipe"] = label.recipe if isinstance(label.recipe, str) else recipe_document(label.recipe)
     return document
 
 
 def food_of(label: LabelDocument, pantry: Pantry | None = None) -> Food:
     """The food of a label; the packaged ingredients unless a pantry is given."""
     from_book = pantry or Pantry(ingredient_library())
-    composed = compose(label.recipe, from_book)
+    recipe = label.recipe
+    if isinstance(recipe, str):
+        if recipe not in from_book.recipes:
+            raise UnknownName("recipe", recipe, from_book.recipes)
+        recipe = from_book.recipes[recipe]
+    composed = compose(recipe, from_book)
     return Food(
         key=label.product,
         name=label.name,

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any, Final
 
-from bloomless.bench.label_documents import LabelDocument, food_of, label_document, label_from_document
+from bloomless.bench.label_documents import LabelDocument, food_of, label_document, label_from_document, pantry_of
 from bloomless.bench.ports import Book, Entry
 from bloomless.errors import ImpossibleInput, Misuse, UnknownName
 from bloomless.lots.matching import Match, RollMark, TrayMark, match_roll, read_mark
@@ -124,7 +124,7 @@ def judge(
 ) -> Draft:  # fmt: skip
     """Judge a label that need not be kept yet, with the confirmation the book holds for its product."""
     dated = replace(label, pack=replace(label.pack, lot=lot)) if lot else label
-    food = food_of(dated, pantry)
+    food = food_of(dated, pantry or pantry_of(book))
     confirmed, by = _confirmation(book, label.product, market, food)
     found = review(food, market, day, confirmed=confirmed, language=language, settings=label.settings, law=law)
     return Draft(label.product, market, version, dated, food, found, by)

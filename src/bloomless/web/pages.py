@@ -8,6 +8,7 @@ from bloomless.web import (
     bench_api,
     bench_page,
     home,
+    labels_page,
     past_pages,
     practice_page,
     probes_api,
@@ -27,6 +28,7 @@ FAMILIES: Final[tuple[Family, ...]] = (
     practice_page.FAMILY,
     probes_api.FAMILY,
     probes_page.FAMILY,
+    labels_page.FAMILY,
     settings_page.FAMILY,
     sign_in.FAMILY,
 )

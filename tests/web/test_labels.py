@@ -1,0 +1,136 @@
+"""Label screens: W4 of the job map, bad input, confirmation, print, match, history, the law."""
+
+import pytest
+
+GAPS = {
+    "name": "Dark chocolate 70 %",
+    "net_g": "85",
+    "operator": "Sail Loft Chocolate",
+    "address": "2 Quay, Port Sorrel",
+    "storage": "Store cool and dry",
+    "keeps_days": "365",
+    "largest_surface_cm2": "95",
+    "panel_in2": "15",
+    "packed_on": "2031-05-01",
+    "lot": "L31E01A",
+    "country": "IE",
+}
+
+
+@pytest.fixture
+def label(client):
+    answer = client.post("/labels", data={"name": "Dark chocolate 70 %", "recipe": "plain:dark_70"})
+    assert answer.status_code == 303
+    return answer.headers["location"]
+
+
+def posted(client, path, data):
+    return client.post(path, data=data, headers={"origin": "http://localhost:8750"})
+
+
+def test_the_list_begins_empty_and_says_what_to_do(client):
+    page = client.get("/labels").text
+    assert "None yet" in page
+    assert "no legal advice" in page
+
+
+def test_a_draft_has_red_gaps_that_say_what_lacks(client, label):
+    page = client.get(label + "?market=eu").text
+    assert "gaps to close" in page
+    assert "operator&#39;s name or address is missing" in page
+    assert "The net quantity is missing" in page
+    assert "Reg. (EU) 1169/2011 Art. 9(1)(h)" in page
+    assert "free from" not in page.lower()
+
+
+def test_from_draft_to_print_in_four_posts(client, label):
+    assert posted(client, label + "?market=eu", GAPS).status_code == 303
+    assert posted(client, label + "/confirm?market=eu", {"by": "MO"}).status_code == 303
+    page = client.get(label + "?market=eu").text
+    assert "Nothing blocks" in page
+    assert "Confirmed by" in page
+    made = posted(client, label + "/print?market=eu&on=a4_2x3", {"count": "6", "by": "MO"})
+    assert made.status_code == 200
+    assert made.content[:4] == b"%PDF"
+    history = client.get(label + "/history").text
+    assert "allergens confirmed by" in history
+    assert "6 labels printed by MO" in " ".join(history.split())
+    ok = posted(
+        client,
+        "/labels/match",
+        {"tray": "T|dark-chocolate-70|L31E01A", "roll": "R|dark-chocolate-70|L31E01A|eu|2", "by": "MO"},
+    )
+    assert "label and tray agree" in ok.text
+    wrong = posted(
+        client, "/labels/match", {"tray": "T|praline|L31E01B", "roll": "R|dark-chocolate-70|L31E01A|eu|2", "by": "MO"}
+    )
+    assert "STOP" in wrong.text
+    assert wrong.text.count("<button") == ok.text.count("<button")  # a no brings no button that overrules it
+
+
+def test_nothing_is_printed_while_something_blocks(client, label):
+    answer = posted(client, label + "/print?market=eu", {"count": "6", "by": "MO"})
+    assert answer.status_code == 422
+    assert "not printed" in answer.text
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [("net_g", "heavy"), ("keeps_days", "1.5"), ("packed_on", "tomorrow"), ("filling_aw", "wet"), ("pieces", "-1")],
+)
+def test_a_wrong_field_is_told_beside_it_and_keeps_the_rest(client, label, field, value):
+    answer = posted(client, label, {**GAPS, field: value})
+    assert answer.status_code == 422
+    assert 'aria-invalid="true"' in answer.text
+    assert "Sail Loft Chocolate" in answer.text
+
+
+def test_a_confirmation_without_a_name_or_with_a_wrong_tick_is_refused(client, label):
+    assert posted(client, label + "/confirm?market=eu", {"by": " "}).status_code == 422
+    wrong = posted(client, label + "/confirm?market=eu", {"by": "MO", "present": "milk"})
+    assert wrong.status_code == 422
+    assert "exactly what the recipe brings" in wrong.text
+
+
+@pytest.mark.parametrize("data", [{"name": "", "recipe": "plain:dark_70"}, {"name": "x", "recipe": "nothing"}])
+def test_a_label_without_name_or_recipe_is_not_begun(client, data):
+    assert client.post("/labels", data=data).status_code == 422
+
+
+def test_side_by_side_says_the_law_of_each(client, label):
+    page = client.get(label + "/side-by-side").text
+    for said in (
+        "United States",
+        "European Union",
+        "Great Britain",
+        "21 CFR 163",
+        "Directive 2000/36/EC",
+        "SI 2003/1659",
+    ):
+        assert said in page
+    assert "chocolate liquor" in page
+    assert "cocoa mass" in page
+
+
+def test_picture_and_specification_are_made(client, label):
+    assert client.get(label + "/picture.png?market=us").content[:4] == b"\x89PNG"
+    assert client.get(label + "/specification.pdf?market=uk").content[:4] == b"%PDF"
+
+
+def test_the_law_is_shown_as_of_a_day(client):
+    page = client.get("/rules?jurisdiction=eu&day=2022-01-01").text
+    assert "eu.milk.milk_fat_min" in page
+    assert "eu.colour.titanium" not in page
+    assert "eu.colour.titanium" in client.get("/rules?jurisdiction=eu&day=2026-11-25").text
+    assert "from memory" in page
+
+
+@pytest.mark.parametrize(
+    "path", ["/labels/nothing", "/labels/nothing/history", "/labels/nothing/side-by-side", "/rules?day=never"]
+)
+def test_what_is_not_there_is_answered_by_name(client, path):
+    assert client.get(path).status_code in {404, 422}
+
+
+def test_an_unknown_market_is_answered(client, label):
+    assert client.get(label + "?market=jp").status_code in {404, 422}
