@@ -11,16 +11,21 @@ from bloomless.bench.label_documents import LabelDocument, food_of, label_docume
 from bloomless.bench.ports import Book, Entry
 from bloomless.errors import ImpossibleInput, Misuse, UnknownName
 from bloomless.lots.matching import Match, RollMark, TrayMark, match_roll, read_mark
+from bloomless.materials.ingredients import ingredient_library
 from bloomless.recipes import Pantry
 from bloomless.rules.common.allergens import allergens_in
+from bloomless.rules.common.composition import opened
+from bloomless.rules.common.from_recipe import substance_of
+from bloomless.rules.common.identity import Change, Verdict, cures, verdicts
+from bloomless.rules.common.markets import MARKETS
 from bloomless.rules.common.review import Confirmed, Review, review
-from bloomless.rules.food import Food
-from bloomless.rules.law import Law
+from bloomless.rules.food import Food, Substance
+from bloomless.rules.law import Law, law_of
 from bloomless.rules.rule import Severity
 
 __all__ = [
-    "Draft", "Released", "Tally", "confirm", "draft", "fingerprint", "history", "judge", "release", "save", "scan",
-    "tally",
+    "Draft", "NameRow", "Released", "Tally", "confirm", "draft", "fingerprint", "history", "judge", "names", "release",
+    "save", "scan", "tally",
 ]  # fmt: skip
 
 KIND: Final = "label"
@@ -157,6 +162,52 @@ def draft(
     entry = book.get(KIND, product, version)
     label = label_from_document(entry.document)
     return judge(book, label, market, day, version=entry.version, lot=lot, language=language, pantry=pantry, law=law)
+
+
+@dataclass(frozen=True, slots=True)
+class NameRow:
+    """A reserved name, and the smallest swaps of two ingredients that would let it pass."""
+
+    verdict: Verdict
+    changes: tuple[Change, ...]
+
+
+_CANDIDATES: Final = ("cocoa_mass", "cocoa_butter", "wmp", "smp", "amf", "sucrose", "nut_paste_hazelnut")
+
+
+def _usual_candidates() -> tuple[Substance, ...]:
+    """What a chocolate is usually corrected with, besides what is in it already."""
+    pantry = Pantry(ingredient_library())
+    return tuple(substance_of(pantry.ingredients[key], pantry) for key in _CANDIDATES)
+
+
+def names(found: Draft, *, nearest: int = 3, swaps: int = 3) -> tuple[NameRow, ...]:
+    """Names the chocolate of a draft may carry, and the nearest that it may not.
+
+    Parameters
+    ----------
+    found
+        The draft.
+    nearest
+        How many failing names to show, the nearest first, each with its cures.
+    swaps
+        How many swaps to tell, the smallest first.
+    """
+    chocolate = found.food.of("chocolate")
+    if not chocolate or found.market not in MARKETS:
+        return ()
+    law, jurisdiction = law_of(found.review.day), MARKETS[found.market].jurisdiction
+    section = opened(chocolate[0])
+    judged = verdicts(jurisdiction, section, law, found.food)
+    failing = [verdict for verdict in judged if not verdict.passes][:nearest]
+    rows = [NameRow(verdict, ()) for verdict in judged if verdict.passes]
+    rows += [
+        NameRow(
+            verdict, () if verdict.family == "piece" else cures(verdict.key, section, law, _usual_candidates())[:swaps]
+        )
+        for verdict in failing
+    ]
+    return tuple(rows)
 
 
 def confirm(

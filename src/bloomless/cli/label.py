@@ -173,6 +173,43 @@ def print_labels(
 
 
 @app.command()
+def names(
+    product: Annotated[str, typer.Argument(help="Key of the product in the book.")],
+    market: Market,
+    day: Day = None,
+    data: Data = None,
+    as_json: Json = False,
+) -> None:
+    """Names its chocolate may carry, the distance to each limit, and the smallest change that would make one pass."""
+    with closing(_house(data)) as house:
+        rows = labels.names(labels.draft(house.book, product, market, _day(day)))
+    if as_json:
+        shown = [
+            {
+                "name": row.verdict.name,
+                "law": row.verdict.citation,
+                "passes": row.verdict.passes,
+                "distance_points": {
+                    need.rule.id: round(float(need.margin_pct), 3)
+                    for need in row.verdict.needs
+                    if need.margin_pct is not None
+                },
+                "would_pass_with": [change.words for change in row.changes],
+            }
+            for row in rows
+        ]
+        typer.echo(json.dumps(shown, indent=1))
+        return
+    for row in rows:
+        typer.echo(f"{'yes' if row.verdict.passes else 'no '} {row.verdict.name} ({row.verdict.citation})")
+        for finding in row.verdict.findings:
+            typer.echo(f"      {finding.message}")
+        for change in row.changes:
+            typer.echo(f"      would pass with {change.words}")
+    typer.echo(NO_ADVICE)
+
+
+@app.command()
 def specification(
     product: Annotated[str, typer.Argument(help="Key of the product in the book.")],
     market: Market,

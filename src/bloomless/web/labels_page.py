@@ -17,7 +17,7 @@ from bloomless.errors import BloomlessError, ImpossibleInput, UnknownName
 from bloomless.lots import lot_code
 from bloomless.rules import NO_ADVICE, Rule, Severity, law_of
 from bloomless.rules.common.markets import MARKETS
-from bloomless.rules.common.words import runs_text
+from bloomless.rules.common.words import phrase
 from bloomless.sheets.labels import STOCKS, LabelSheet, Stock, label_pdf, label_pictures, lay_out, stock
 from bloomless.sheets.specification import specification_pdf
 from bloomless.web.families import Family, Link
@@ -339,13 +339,26 @@ async def side_by_side(request: Request, product: str) -> Response:
 
     columns = await run_in_threadpool(work)
     return render(
+        request, "label_side_by_side.html", product=product, columns=columns, advice=NO_ADVICE, words=phrase, day=day
+    )
+
+
+@router.get("/labels/{product}/names")
+async def names(request: Request, product: str) -> Response:
+    """Reserved names its chocolate may carry, the distance to each limit, and the least change that would pass."""
+    market, day = _market(request), _day(request)
+    rows = await run_in_threadpool(
+        lambda: labels.names(labels.draft(request.app.state.house.book, product, market, day))
+    )
+    return render(
         request,
-        "label_side_by_side.html",
+        "label_names.html",
         product=product,
-        columns=columns,
-        advice=NO_ADVICE,
-        runs_text=runs_text,
+        rows=rows,
+        market=market,
+        place=MARKETS[market].name,
         day=day,
+        advice=NO_ADVICE,
     )
 
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from bloomless.rules.decimals import ZERO
 from bloomless.rules.food import Section, Substance, Use
 
-__all__ = ["INCLUSION_KINDS", "Leaf", "Sums", "leaves", "sums_of"]
+__all__ = ["INCLUSION_KINDS", "Leaf", "Sums", "leaves", "opened", "sums_of"]
 
 INCLUSION_KINDS = frozenset({"nut", "seed", "fruit", "cereal", "bakery"})
 """Kinds that stand in a chocolate as pieces: the standard binds the chocolate around them."""
@@ -35,6 +35,16 @@ def _open(substance: Substance, mass_g: Decimal, as_liquor: bool) -> Iterator[Le
 def leaves(uses: tuple[Use, ...]) -> tuple[Leaf, ...]:
     """Every simple substance of these uses; a compound whose parts nobody knows stays whole."""
     return tuple(leaf for use in uses for leaf in _open(use.substance, use.mass_g, use.as_liquor))
+
+
+def opened(section: Section) -> Section:
+    """The section with every compound opened into its simple substances, alike ones added up."""
+    merged: dict[tuple[str, bool], Use] = {}
+    for leaf in leaves(section.uses):
+        key = (leaf.substance.key, leaf.as_liquor)
+        before = merged[key].mass_g if key in merged else ZERO
+        merged[key] = Use(substance=leaf.substance, mass_g=before + leaf.mass_g, as_liquor=leaf.as_liquor)
+    return replace(section, uses=tuple(merged.values()))
 
 
 @dataclass(frozen=True)

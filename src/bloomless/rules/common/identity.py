@@ -9,7 +9,7 @@ from typing import Any, Final
 
 from bloomless.errors import UnknownName
 from bloomless.rules.common.composition import Sums, sums_of
-from bloomless.rules.decimals import HUNDRED, ZERO, plain, round_to
+from bloomless.rules.decimals import HUNDRED, ZERO, plain
 from bloomless.rules.eu.identity import eu_facts, piece_facts
 from bloomless.rules.food import Food, Section, Substance, Use
 from bloomless.rules.law import Law
@@ -149,7 +149,7 @@ def cures(key: str, section: Section, law: Law, candidates: tuple[Substance, ...
     """Changes of one ingredient against another that would let the section carry the name, smallest first.
 
     Every pair of a section's own substances (and of ``candidates``) is tried: mass moves from one to the other until
-    the name passes, found by halving to 0.1 g in 100 g.
+    the name passes, found to 0.1 g in 100 g.
     """
     own: dict[str, Use] = {use.substance.key: use for use in section.uses}
     jurisdiction = key.split(".")[0]
@@ -175,13 +175,9 @@ def cures(key: str, section: Section, law: Law, candidates: tuple[Substance, ...
 
 def _least(passes: Callable[[Decimal], bool], most_pct: Decimal) -> Decimal | None:
     """The least of 0.1…most that passes: a coarse walk first, because two needs may leave only a window."""
-    tenth = Decimal("0.1")
     whole = int(most_pct)
-    step = next((Decimal(n) for n in range(1, whole + 1) if passes(Decimal(n))), None)
+    step = next((n for n in range(1, whole + 1) if passes(Decimal(n))), None)
     if step is None:
         return None
-    low, high = step - 1, step
-    while high - low > tenth:
-        middle = round_to((low + high) / 2, tenth / 2)
-        low, high = (low, middle) if passes(middle) else (middle, high)
-    return min(round_to(high + tenth / 2, tenth), most_pct)
+    tenths = (step - 1 + Decimal(n) / 10 for n in range(1, 11))
+    return next(tenth for tenth in tenths if passes(tenth))
