@@ -33,6 +33,7 @@ __all__ = [
     "PartFigures",
     "WeighedUp",
     "duplicate",
+    "line_from",
     "makeable",
     "names_of",
     "packaging_of",

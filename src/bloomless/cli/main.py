@@ -25,6 +25,7 @@ COMMANDS: Final = (
     "mould",
     "practice",
     "probe",
+    "recipe",
     "replay",
     "rules",
     "schema",

@@ -1,0 +1,102 @@
+"""The command ``bloomless recipe`` on a book in a temporary folder."""
+
+import json
+
+import pypdfium2
+import pytest
+from typer.testing import CliRunner
+
+from bloomless.cli.main import command_line
+from bloomless.errors import ImpossibleInput, StorageFailure, UnknownName
+
+
+@pytest.fixture(scope="module")
+def run(tmp_path_factory):
+    folder = str(tmp_path_factory.mktemp("book"))
+    app = command_line("recipe", "schema")
+
+    def call(*words, code=0):
+        found = CliRunner().invoke(app, ["recipe", *words, "--data", folder])
+        if code is None:
+            raise found.exception
+        assert found.exit_code == code, found.output
+        return found.output
+
+    call("demo")
+    return call
+
+
+def test_find_show_and_print(run, tmp_path):
+    rows = json.loads(run("list", "harbour", "--json"))["recipes"]
+    assert rows[0]["key"] == "bonbon_harbour"
+    assert "bonbon_harbour" in run("list")
+    shown = json.loads(run("show", "bonbon_harbour", "--pieces", "100", "--json"))
+    assert shown["pieces"] == pytest.approx(100 / 0.95)
+    assert [p["name"] for p in shown["parts"]].count("filling") == 2
+    assert shown["keeping_days"]
+    assert "no time is proposed" in run("show", "bonbon_cream")
+    text = run("show", "salt_caramel", "--grams", "500")
+    assert "500 g" in text
+    out = tmp_path / "sheet.pdf"
+    answer = json.loads(run("sheet", "bar_dark_salt", str(out), "--pieces", "12", "--paper", "us-letter", "--json"))
+    assert answer["temper"][0]["seed_g"] > 0
+    with pypdfium2.PdfDocument(out) as document:
+        assert round(document[0].get_width()) == 612
+    assert "sheet.pdf" in run("sheet", "bar_dark_salt", str(out))
+
+
+def test_rebalance(run):
+    found = json.loads(
+        run("rebalance", "cream_ganache", "--goal", "water_activity::0.80", "--lock", "dark_64", "--json")
+    )
+    assert found["met"]
+    assert "met" in run("rebalance", "cream_ganache", "--goal", "water_g:10:30")
+    assert "not met" in run("rebalance", "cream_ganache", "--goal", "fat_g::2", code=1)
+
+
+def test_out_and_in_again(run, tmp_path):
+    book = tmp_path / "book.json"
+    book.write_text(run("export", "all"), encoding="utf-8")
+    other = CliRunner().invoke(
+        command_line("recipe", "schema"), ["recipe", "import", str(book), "--data", str(tmp_path / "other"), "--json"]
+    )
+    assert json.loads(other.output)["recipes"] == 22
+    assert json.loads(run("export", "cherry_gel", "--as", "schema.org"))["@type"] == "Recipe"
+    assert len(json.loads(run("export", "all", "--as", "schema.org"))) == 22
+    assert run("export", "cherry_gel", "--as", "csv").startswith("key,name")
+    table = tmp_path / "foods.csv"
+    table.write_text("description,Water\nx,1\n", encoding="utf-8")
+    assert "columns.protein_g" in run("import", str(table), code=3)
+    assert (
+        json.loads(CliRunner().invoke(command_line("recipe", "schema"), ["recipe", "schema"]).output)["title"]
+        == "A recipe book"
+    )
+
+
+@pytest.mark.parametrize(
+    ("words", "error"),
+    [
+        (("show", "no_such"), UnknownName),
+        (("sheet", "cherry_gel", "x.pdf", "--paper", "a0"), ImpossibleInput),
+        (("sheet", "cherry_gel", "/no/such/folder/x.pdf"), StorageFailure),
+        (("rebalance", "cherry_gel", "--goal", "water_g"), ImpossibleInput),
+        (("export", "cherry_gel", "--as", "word"), ImpossibleInput),
+        (("import", "/no/such/file.json"), StorageFailure),
+    ],
+)
+def test_bad_input(run, words, error):
+    with pytest.raises(error):
+        run(*words, code=None)
+
+
+def test_not_text(run, tmp_path):
+    file = tmp_path / "x.json"
+    file.write_bytes(b"\xff\xfe\x00")
+    with pytest.raises(ImpossibleInput):
+        run("import", str(file), code=None)
+
+
+def test_the_example_goes_in_one_step(run):
+    assert json.loads(run("demo", "--remove", "--json"))["removed"] > 90
+    assert json.loads(run("list", "--json"))["recipes"] == []
+    run("demo")
