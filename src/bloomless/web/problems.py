@@ -23,7 +23,7 @@ from bloomless.errors import (
 )
 from bloomless.web.render import render
 
-__all__ = ["PROBLEM", "Problem", "install", "problem_response"]
+__all__ = ["PROBLEM", "TITLES", "Problem", "install", "problem_response"]
 
 PROBLEM: Final = "application/problem+json"
 _STATUS: Final[dict[type[BloomlessError], int]] = {
@@ -33,7 +33,7 @@ _STATUS: Final[dict[type[BloomlessError], int]] = {
     StorageFailure: 503,
     DeviceFailure: 502,
 }
-_TITLES: Final = {
+TITLES: Final = {
     400: "This request cannot be read",
     401: "Please sign in",
     403: "Not from here",
@@ -62,7 +62,7 @@ def problem_response(
     request: Request, status: int, code: str, detail: str, *, headers: dict[str, str] | None = None, **more: Any
 ) -> Response:
     """The error as the asking side can use it."""
-    body = {"type": f"urn:bloomless:{code}", "title": _TITLES.get(status, "Error"), "status": status, "code": code}
+    body = {"type": f"urn:bloomless:{code}", "title": TITLES.get(status, "Error"), "status": status, "code": code}
     body |= {"detail": detail, "instance": request.url.path} | more
     wants_page = "text/html" in request.headers.get("accept", "") and not request.url.path.startswith("/api/")
     if wants_page and hasattr(request.state, "view"):

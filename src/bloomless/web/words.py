@@ -15,7 +15,15 @@ from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po
 from babel.support import NullTranslations, Translations
 
-__all__ = ["LANGUAGES", "chosen_language", "language_name", "script_words", "translations", "words_version"]
+__all__ = [
+    "LANGUAGES",
+    "chosen_language",
+    "language_name",
+    "script_texts",
+    "script_words",
+    "translations",
+    "words_version",
+]
 
 LANGUAGES: Final = ("en", "de")
 SENTENCES: Final = "sentences.po"
@@ -60,7 +68,8 @@ def language_name(code: str) -> str:
 
 
 @cache
-def _script_texts() -> tuple[str, ...]:
+def script_texts() -> tuple[str, ...]:
+    """Texts of the ES modules."""
     found: set[str] = set()
     for file in (resources.files(_PACKAGE) / "static").iterdir():
         if file.name.endswith(".js"):
@@ -88,6 +97,6 @@ def words_version(language: str) -> str:
 def script_words(language: str) -> str:
     """An ES module that carries the texts the other modules use, in one language."""
     known = translations(language)
-    words = {text: known.gettext(text) for text in (*_script_texts(), *_sentences(language))}
+    words = {text: known.gettext(text) for text in (*script_texts(), *_sentences(language))}
     words = {text: said for text, said in words.items() if said != text}
     return f"export default {json.dumps(words, ensure_ascii=False)};\n"

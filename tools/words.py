@@ -1,0 +1,61 @@
+"""Texts of the screens that a language does not say yet, as a PO file to fill in: ``python tools/words.py de``."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+import sys
+from importlib import resources
+
+from babel.messages.catalog import Catalog
+from babel.messages.extract import extract_from_dir
+from babel.messages.pofile import write_po
+
+from bloomless.web.pages import FAMILIES
+from bloomless.web.problems import TITLES
+from bloomless.web.words import script_texts, translations
+
+PACKAGE = resources.files("bloomless.web")
+METHODS = [("templates/**.html", "jinja2.ext:babel_extract"), ("**.py", "python")]
+NUMBER = re.compile(r"(?<![\w.])[-−]?\d+(?:[.,]\d+)?")
+
+
+def texts() -> set[str]:
+    """Every text a screen can show: templates, routers, scripts, menu, titles of errors, alerts."""
+    keywords = {"_": None, "gettext": None, "ngettext": (1, 2)}
+    found = {
+        str(message)
+        for _, _, message, _, _ in extract_from_dir(str(PACKAGE), method_map=METHODS, keywords=keywords)
+        if isinstance(message, str)
+    }
+    links = [link for family in FAMILIES for link in family.links]
+    found |= {text for link in links for text in (link.label, link.group)}
+    return found | set(script_texts()) | set(TITLES.values()) | sentences()
+
+
+def sentences() -> set[str]:
+    """Sentences of alerts, with {} for each number."""
+    table = resources.files("bloomless.estimation") / "alerts.csv"
+    rows = csv.DictReader(io.StringIO(table.read_text(encoding="utf-8")))
+    return {NUMBER.sub("{}", row[column]) for row in rows for column in ("sentence", "do") if row[column]}
+
+
+def missing(language: str) -> list[str]:
+    """Texts without a translation."""
+    known = translations(language)
+    return sorted(text for text in texts() if known.gettext(text) == text)
+
+
+def main() -> None:
+    """Print them."""
+    catalogue = Catalog(locale=sys.argv[1])
+    for text in missing(sys.argv[1]):
+        catalogue.add(text)
+    out = io.BytesIO()
+    write_po(out, catalogue, width=0, omit_header=True)
+    print(out.getvalue().decode())
+
+
+if __name__ == "__main__":
+    main()
