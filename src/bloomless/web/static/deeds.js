@@ -65,9 +65,10 @@ export class Sheet {
     if (caution) form.append(el("p", { class: "caution-line" }, caution));
     const rows = el("div", { class: "asked" }, ...fields.map((field) => (field.kind === "pick" ? this.choices(field) : this.amountRow(field))));
     form.append(rows);
-    if (numbers.length) { form.append(this.keypad()); this.choose(numbers[0]); }
+    if (numbers.length) form.append(this.keypad());
     form.append(this.told, el("button", { class: "button big confirm" }, confirm ?? t("Done")));
     this.dialog.replaceChildren(form);
+    if (numbers.length) this.choose(numbers[0]);
     this.dialog.setAttribute("aria-labelledby", "sheet-title");
     if (!this.dialog.open) this.dialog.showModal();
     (this.dialog.querySelector(".amount.active, input:checked, .confirm") ?? form).focus();
@@ -85,7 +86,7 @@ export class Sheet {
   amountRow(field) {
     const [small, large] = stepsOf(field);
     const step = (by) => () => { this.choose(field); this.set(Math.round(((this.values[field.name] ?? 0) + by) * 10) / 10); };
-    const button = (by) => el("button", { type: "button", class: "step", onclick: step(by), "aria-label": `${field.label} ${by > 0 ? "+" : "−"}${number(Math.abs(by), Math.abs(by) % 1 ? 1 : 0)}` }, `${by > 0 ? "+" : "−"}${number(Math.abs(by), Math.abs(by) % 1 ? 1 : 0)}`);
+    const button = (by) => el("button", { type: "button", class: "nudge", onclick: step(by), "aria-label": `${field.label} ${by > 0 ? "+" : "−"}${number(Math.abs(by), Math.abs(by) % 1 ? 1 : 0)}` }, `${by > 0 ? "+" : "−"}${number(Math.abs(by), Math.abs(by) % 1 ? 1 : 0)}`);
     const amountButton = el("button", { type: "button", class: "amount", "data-field": field.name, onclick: () => this.choose(field) });
     return el("div", { class: "amount-row", role: "group", "aria-label": field.label }, el("span", { class: "amount-label" }, field.label), button(-large), button(-small), amountButton, button(small), button(large));
   }
@@ -112,7 +113,6 @@ export class Sheet {
   shownText(field) { const value = this.values[field.name]; return value === null || Number.isNaN(value) ? "" : number(value, digitsOf(field)); }
   show() {
     for (const button of this.dialog.querySelectorAll(".amount")) this.showOne(button);
-    for (const button of document.querySelectorAll("dialog .amount")) this.showOne(button);
   }
   showOne(button) {
     const field = this.fields.find((one) => one.name === button.dataset.field);

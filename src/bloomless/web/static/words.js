@@ -18,13 +18,13 @@ export const massUnit = () => view.mass;
 export const shownDegrees = (C) => (C === null || C === undefined ? null : inF() ? C * 1.8 + 32 : C);
 export const C_of = (shown) => (inF() ? (shown - 32) / 1.8 : shown);
 export const degrees = (C, digits = 1) => number(shownDegrees(C), digits);
-export const temperature = (C, digits = 1) => `${degrees(C, digits)} ${degreeUnit()}`;
-export const perMinute = (C) => `${number(Math.abs(inF() ? C * 1.8 : C), 1)} ${degreeUnit()}/min`;
+export const temperature = (C, digits = 1) => `${degrees(C, digits)}\u00a0${degreeUnit()}`;
+export const perMinute = (C) => `${number(Math.abs(inF() ? C * 1.8 : C), 1)}\u00a0${degreeUnit()}/min`;
 const OUNCE_g = 28.349523125;
 export const shownMass = (g) => (inOz() ? g / OUNCE_g : g);
 export const g_of = (shown) => (inOz() ? shown * OUNCE_g : shown);
-export const mass = (g) => (g === null || g === undefined ? "–" : inOz() ? `${number(g / OUNCE_g, 1)} oz` : `${number(g, g >= 20 ? 0 : 1)} g`);
-export const percent = (share, digits = 0) => (share === null || share === undefined ? "–" : `${number(share * 100, digits)} %`);
+export const mass = (g) => (g === null || g === undefined ? "–" : inOz() ? `${number(g / OUNCE_g, 1)}\u00a0oz` : `${number(g, g >= 20 ? 0 : 1)}\u00a0g`);
+export const percent = (share, digits = 0) => (share === null || share === undefined ? "–" : `${number(share * 100, digits)}\u00a0%`);
 export const typed = (text) => {
   const plain = text.trim().replace("−", "-").replace(",", ".");
   return /^-?\d{1,6}(\.\d{0,3})?$/.test(plain) ? Number(plain) : NaN;
@@ -35,7 +35,7 @@ export const clock = (seconds) => {
   const two = (n) => String(n).padStart(2, "0");
   return s >= 3600 ? `${Math.floor(s / 3600)}:${two(Math.floor(s / 60) % 60)}:${two(s % 60)}` : `${Math.floor(s / 60)}:${two(s % 60)}`;
 };
-export const lasting = (s) => (s >= 120 ? `${number(s / 60, s % 60 ? 1 : 0)} min` : `${number(s, 0)} s`);
+export const lasting = (s) => (s >= 120 ? `${number(s / 60, s % 60 ? 1 : 0)}\u00a0min` : `${number(s, 0)}\u00a0s`);
 
 // A sentence that came in English with numbers in it: found in the catalogue with {} for each number, then filled again.
 export function say(text) {
