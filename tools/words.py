@@ -1,4 +1,7 @@
-"""Texts of the screens that a language does not say yet, as a PO file to fill in: ``python tools/words.py de``."""
+"""Texts of the screens that a language does not say yet, as a PO file to fill in.
+
+``python tools/words.py de`` looks at everything; names of files after the language (``bench probes_page``) at these.
+"""
 
 from __future__ import annotations
 
@@ -6,7 +9,9 @@ import csv
 import io
 import re
 import sys
+from collections.abc import Collection
 from importlib import resources
+from pathlib import Path
 
 from babel.messages.catalog import Catalog
 from babel.messages.extract import extract_from_dir
@@ -21,17 +26,25 @@ METHODS = [("templates/**.html", "jinja2.ext:babel_extract"), ("**.py", "python"
 NUMBER = re.compile(r"(?<![\w.])[-−]?\d+(?:[.,]\d+)?")
 
 
-def texts() -> set[str]:
-    """Every text a screen can show: templates, routers, scripts, menu, titles of errors, alerts."""
+def texts(only: Collection[str] = ()) -> set[str]:
+    """Every text a screen can show: templates, routers, scripts; menu, titles of errors and alerts if ``only`` is empty.
+
+    Parameters
+    ----------
+    only
+        Stems of file names; empty for all.
+    """
     keywords = {"_": None, "gettext": None, "ngettext": (1, 2)}
     found = {
         str(message)
-        for _, _, message, _, _ in extract_from_dir(str(PACKAGE), method_map=METHODS, keywords=keywords)
-        if isinstance(message, str)
+        for file, _, message, _, _ in extract_from_dir(str(PACKAGE), method_map=METHODS, keywords=keywords)
+        if isinstance(message, str) and (not only or Path(file).stem in only)
     }
+    found |= set(script_texts(tuple(only)))
+    if only:
+        return found
     links = [link for family in FAMILIES for link in family.links]
-    found |= {text for link in links for text in (link.label, link.group)}
-    return found | set(script_texts()) | set(TITLES.values()) | sentences()
+    return found | {text for link in links for text in (link.label, link.group)} | set(TITLES.values()) | sentences()
 
 
 def sentences() -> set[str]:
@@ -41,16 +54,16 @@ def sentences() -> set[str]:
     return {NUMBER.sub("{}", row[column]) for row in rows for column in ("sentence", "do") if row[column]}
 
 
-def missing(language: str) -> list[str]:
+def missing(language: str, only: Collection[str] = ()) -> list[str]:
     """Texts without a translation."""
     known = translations(language)
-    return sorted(text for text in texts() if known.gettext(text) == text)
+    return sorted(text for text in texts(only) if known.gettext(text) == text)
 
 
 def main() -> None:
     """Print them."""
     catalogue = Catalog(locale=sys.argv[1])
-    for text in missing(sys.argv[1]):
+    for text in missing(sys.argv[1], sys.argv[2:]):
         catalogue.add(text)
     out = io.BytesIO()
     write_po(out, catalogue, width=0, omit_header=True)

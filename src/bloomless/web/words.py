@@ -68,11 +68,11 @@ def language_name(code: str) -> str:
 
 
 @cache
-def script_texts() -> tuple[str, ...]:
-    """Texts of the ES modules."""
+def script_texts(only: tuple[str, ...] = ()) -> tuple[str, ...]:
+    """Texts of the ES modules, of all or of those with these names."""
     found: set[str] = set()
     for file in (resources.files(_PACKAGE) / "static").iterdir():
-        if file.name.endswith(".js"):
+        if file.name.endswith(".js") and (not only or file.name.removesuffix(".js") in only):
             source = file.read_text(encoding="utf-8")
             found |= {json.loads(f'"{text}"') for text in _SCRIPT_TEXT.findall(source)}
     return tuple(sorted(found))
