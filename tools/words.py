@@ -19,7 +19,7 @@ from babel.messages.pofile import write_po
 
 from bloomless.web.pages import FAMILIES
 from bloomless.web.problems import TITLES
-from bloomless.web.words import script_texts, translations
+from bloomless.web.words import said_texts, script_texts
 
 PACKAGE = resources.files("bloomless.web")
 METHODS = [("templates/**.html", "jinja2.ext:babel_extract"), ("**.py", "python")]
@@ -27,7 +27,7 @@ NUMBER = re.compile(r"(?<![\w.])[-−]?\d+(?:[.,]\d+)?")
 
 
 def texts(only: Collection[str] = ()) -> set[str]:
-    """Every text a screen can show: templates, routers, scripts; menu, titles of errors and alerts if ``only`` is empty.
+    """Every text a screen can show; menu, titles of errors and alerts only if ``only`` is empty.
 
     Parameters
     ----------
@@ -56,8 +56,7 @@ def sentences() -> set[str]:
 
 def missing(language: str, only: Collection[str] = ()) -> list[str]:
     """Texts without a translation."""
-    known = translations(language)
-    return sorted(text for text in texts(only) if known.gettext(text) == text)
+    return sorted(texts(only) - said_texts(language))
 
 
 def main() -> None:

@@ -19,6 +19,7 @@ __all__ = [
     "LANGUAGES",
     "chosen_language",
     "language_name",
+    "said_texts",
     "script_texts",
     "script_words",
     "translations",
@@ -48,6 +49,15 @@ def translations(language: str) -> NullTranslations:
             part = Translations(compiled)
             merged = part if merged is None else merged.merge(part)
     return merged or NullTranslations()
+
+
+def said_texts(language: str) -> frozenset[str]:
+    """Texts that a language says, be it with the same word."""
+    folder = resources.files(_PACKAGE) / "words" / language
+    files = [file for file in folder.iterdir() if file.name.endswith(".po")] if folder.is_dir() else []
+    return frozenset(
+        str(message.id) for file in files for message in read_po(io.BytesIO(file.read_bytes())) if message.string
+    )
 
 
 def chosen_language(wish: str | None, accept_language: str = "") -> str:
