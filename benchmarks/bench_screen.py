@@ -9,6 +9,7 @@ python benchmarks/bench_screen.py --quick    within a minute or so, fewer repeti
 from __future__ import annotations
 
 import asyncio
+import http.client
 import json
 import os
 import random
@@ -177,7 +178,7 @@ def _renderers() -> list[int]:
     for entry in Path("/proc").iterdir():
         if entry.name.isdigit():
             try:
-                words = (entry / "cmdline").read_bytes().split(b"\0")
+                words = (entry / "cmdline").read_bytes()
             except OSError:
                 continue
             if b"--type=renderer" in words and _descends(int(entry.name), os.getpid()):
@@ -304,7 +305,7 @@ def killed(times: int) -> Iterator[Figure]:
                         event = {"what": "reading", "temperature_C": 40, "at": float(i), "id": f"k{i}"}
                         try:
                             post_json(f"{url}{API}/{bench}/events", event)
-                        except OSError:
+                        except (OSError, http.client.HTTPException):
                             return
                         acknowledged.setdefault(bench, set()).add(f"k{i}")
 

@@ -22,7 +22,7 @@ from bloomless.errors import ImpossibleInput
 from bloomless.estimation import events as ev
 from bloomless.web.families import Family
 from bloomless.web.live import news_of
-from bloomless.web.problems import PROBLEM
+from bloomless.web.problems import documented
 
 __all__ = ["FAMILY", "add_event_schema", "bench_json", "body_of", "bowl_of", "bowls_of", "stored_json"]
 
@@ -43,24 +43,13 @@ _PROBLEM_SCHEMA: Final = {
 }
 
 
-def _problems(*codes: int) -> dict[int | str, dict[str, Any]]:
-    said = {
-        400: "The body is no JSON.",
-        401: "Not signed in.",
-        403: "Not allowed from here.",
-        404: "No such bench.",
-        409: "Not at this moment.",
-        413: "Too large.",
-        422: "Something in it cannot be; field and accepted values are named.",
-        503: "The book cannot be written: nothing was saved, send it again.",
-    }
-    return {
-        code: {"description": said[code], "content": {PROBLEM: {"schema": {"$ref": "#/components/schemas/Problem"}}}}
-        for code in codes
-    }
+router = APIRouter(prefix="/api/v1", tags=["bench"], responses=documented(401, 403))
 
 
-router = APIRouter(prefix="/api/v1", tags=["bench"], responses=_problems(401, 403))
+class JsonLines(PlainTextResponse):
+    """One JSON object a line."""
+
+    media_type = "application/jsonl"
 
 
 class EventTaken(BaseModel):
@@ -168,7 +157,7 @@ async def benches(request: Request) -> list[dict[str, Any]]:
     ]
 
 
-@router.post("/benches", status_code=201, responses=_problems(409, 413, 422, 503), openapi_extra=_START_BODY)
+@router.post("/benches", status_code=201, responses=documented(409, 413, 422, 503), openapi_extra=_START_BODY)
 async def begin(request: Request) -> Response:
     """Begin a bench with its ``start`` event. With an ``id`` it may be sent again and is begun once (then 200)."""
     body = await body_of(request)
@@ -179,7 +168,7 @@ async def begin(request: Request) -> Response:
     return JSONResponse(taken, 201 if receipt.new else 200, where)
 
 
-@router.get("/benches/{bench}", responses=_problems(404, 503))
+@router.get("/benches/{bench}", responses=documented(404, 503))
 async def bench(request: Request, bench: _BenchId) -> dict[str, Any]:
     """State of a bench: estimate, advice, what was told."""
     bowl = await bowl_of(request, bench)
@@ -210,7 +199,7 @@ def bench_json(bowl: Bowl) -> dict[str, Any]:
     "/benches/{bench}/events",
     status_code=201,
     response_model=EventTaken,
-    responses=_problems(404, 409, 413, 422, 503) | {200: {"model": EventTaken, "description": "The id was known."}},
+    responses=documented(404, 409, 413, 422, 503) | {200: {"model": EventTaken, "description": "The id was known."}},
     openapi_extra=_EVENT_BODY,
 )
 async def tell(request: Request, bench: _BenchId) -> Response:
@@ -222,7 +211,7 @@ async def tell(request: Request, bench: _BenchId) -> Response:
     return JSONResponse(stored_json(receipt.stored) | {"new": receipt.new}, 201 if receipt.new else 200)
 
 
-@router.get("/benches/{bench}/events", response_model=list[dict[str, Any]], responses=_problems(404, 422, 503))
+@router.get("/benches/{bench}/events", response_model=list[dict[str, Any]], responses=documented(404, 422, 503))
 async def told(
     request: Request,
     bench: _BenchId,
@@ -234,17 +223,17 @@ async def told(
     return [stored_json(event) for event in events]
 
 
-@router.get("/benches/{bench}/log", responses=_problems(404, 503), response_class=PlainTextResponse)
+@router.get("/benches/{bench}/log", responses=documented(404, 503), response_class=JsonLines)
 async def log(request: Request, bench: _BenchId) -> Response:
     """The bench log as JSON Lines, to replay anywhere."""
     await bowl_of(request, bench)
     events = await run_in_threadpool(request.app.state.house.log.events, bench)
     lines = "".join(json.dumps(dict(event.event), ensure_ascii=False) + "\n" for event in events)
     disposition = {"content-disposition": f'attachment; filename="bench-{bench}.jsonl"'}
-    return PlainTextResponse(lines, headers=disposition, media_type="application/jsonl")
+    return JsonLines(lines, headers=disposition)
 
 
-@router.get("/benches/{bench}/estimate", responses=_problems(404, 503))
+@router.get("/benches/{bench}/estimate", responses=documented(404, 503))
 async def estimate(request: Request, bench: _BenchId) -> dict[str, Any]:
     """What is believed of the bowl."""
     bowl = await bowl_of(request, bench)
@@ -252,14 +241,14 @@ async def estimate(request: Request, bench: _BenchId) -> dict[str, Any]:
     return {"at": bowl.craft.now_s, "number": bowl.number, **await run_in_threadpool(bowl.craft.believed)}
 
 
-@router.get("/benches/{bench}/advice", responses=_problems(404, 503))
+@router.get("/benches/{bench}/advice", responses=documented(404, 503))
 async def advice(request: Request, bench: _BenchId) -> dict[str, Any]:
     """The next step, its chance and reason, and what would follow."""
     bowl = await bowl_of(request, bench)
     return await run_in_threadpool(bowl.ensured_advice)
 
 
-@router.get("/benches/{bench}/history", response_model=Series, responses=_problems(404, 422, 503))
+@router.get("/benches/{bench}/history", response_model=Series, responses=documented(404, 422, 503))
 async def history(
     request: Request, bench: _BenchId, most: Annotated[int, Query(ge=10, le=20_000)] = 900
 ) -> dict[str, Any]:
@@ -275,7 +264,7 @@ class Question(BaseModel):
     minutes: Annotated[float, Field(gt=0, le=60)] = 10.0
 
 
-@router.post("/benches/{bench}/forecast", responses=_problems(404, 409, 413, 422, 503))
+@router.post("/benches/{bench}/forecast", responses=documented(404, 409, 413, 422, 503))
 async def forecast(request: Request, bench: _BenchId, question: Question) -> dict[str, Any]:
     """What would become of the bowl if these actions were done and nothing else."""
     bowl = await bowl_of(request, bench)
@@ -290,7 +279,7 @@ async def forecast(request: Request, bench: _BenchId, question: Question) -> dic
     return await run_in_threadpool(bowl.foreseen, actions, question.minutes)
 
 
-@router.get("/benches/{bench}/live", responses=_problems(404, 503), response_class=StreamingResponse)
+@router.get("/benches/{bench}/live", responses=documented(404, 503), response_class=StreamingResponse)
 async def live(request: Request, bench: _BenchId) -> Response:
     """News of a bench as server-sent events: ``state``, ``advice``, ``told``; the latest of each comes at once."""
     bowl = await bowl_of(request, bench)
@@ -298,7 +287,7 @@ async def live(request: Request, bench: _BenchId) -> Response:
     return StreamingResponse(news_of([bowl], request), media_type="text/event-stream", headers=headers)
 
 
-@router.get("/live", responses=_problems(404, 422, 503), response_class=StreamingResponse)
+@router.get("/live", responses=documented(404, 422, 503), response_class=StreamingResponse)
 async def live_all(
     request: Request, bench: Annotated[list[str], Query(min_length=1, max_length=60, description="Names of benches.")]
 ) -> Response:

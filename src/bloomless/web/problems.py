@@ -23,7 +23,7 @@ from bloomless.errors import (
 )
 from bloomless.web.render import render
 
-__all__ = ["PROBLEM", "TITLES", "Problem", "install", "problem_response"]
+__all__ = ["PROBLEM", "TITLES", "Problem", "documented", "install", "problem_response"]
 
 PROBLEM: Final = "application/problem+json"
 _STATUS: Final[dict[type[BloomlessError], int]] = {
@@ -48,6 +48,25 @@ TITLES: Final = {
     502: "A device does not answer",
     503: "Not saved",
 }
+
+
+def documented(*codes: int) -> dict[int | str, dict[str, Any]]:
+    """What an OpenAPI schema says of the errors of an operation."""
+    said = {
+        400: "The body is no JSON.",
+        401: "Not signed in.",
+        403: "Not allowed from here.",
+        404: "No such bench.",
+        409: "Not at this moment.",
+        413: "Too large.",
+        429: "Too many attempts; wait.",
+        422: "Something in it cannot be; field and accepted values are named.",
+        503: "The book cannot be written: nothing was saved, send it again.",
+    }
+    return {
+        code: {"description": said[code], "content": {PROBLEM: {"schema": {"$ref": "#/components/schemas/Problem"}}}}
+        for code in codes
+    }
 
 
 class Problem(HTTPException):

@@ -22,7 +22,7 @@ from bloomless.storage import SignIn
 from bloomless.web.door import SIGN_IN_COOKIE, token_hash
 from bloomless.web.families import Family
 from bloomless.web.forms import Form
-from bloomless.web.problems import Problem
+from bloomless.web.problems import Problem, documented
 from bloomless.web.render import render
 
 __all__ = ["FAMILY", "ROLES", "Attempts", "set_secret"]
@@ -187,7 +187,7 @@ class Token(BaseModel):
     role: str
 
 
-@router.post("/api/v1/sign-in", tags=["sign-in"], response_model=Token)
+@router.post("/api/v1/sign-in", tags=["sign-in"], response_model=Token, responses=documented(401, 403, 413, 422, 429))
 async def sign_in_program(request: Request, credentials: Credentials) -> Token:
     """Sign in as a program; needed only off this machine."""
     result = await _admitted(request, credentials.secret, credentials.device)
