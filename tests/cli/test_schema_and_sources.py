@@ -32,6 +32,10 @@ def test_defaults_in_both_forms():
 def test_sources_in_both_forms():
     assert "common_practice" in json.loads(output("sources", "--json"))
     assert "common_practice" in output("sources")
+    numbers = json.loads(output("sources", "--bowl", "milk", "--json"))
+    assert numbers["bowl.form_v_end_C"]["value"] == 33.8
+    assert set(json.loads(output("sources", "--json"))) >= {number["source"] for number in numbers.values()}
+    assert "assumed" in output("sources", "--bowl", "dark")
 
 
 def test_version_and_help():
