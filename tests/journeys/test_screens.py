@@ -18,6 +18,9 @@ PAGES = {
     "compare": "/compare?a={done}&b={open}",
     "practice": "/practice",
     "settings": "/settings",
+    "thermometers": "/thermometers",
+    "thermometer_new": "/thermometer-new",
+    "thermometer_mqtt": "/thermometer-new?kind=mqtt",
     "problem": "/nowhere",
 }
 TARGETS = "button, summary, select, .choice, .button, .tile, .row-link, .entry input, textarea"

@@ -267,6 +267,31 @@ def test_what_a_bowl_says_of_its_thermometer_stands_beside_it():
     assert _alerts(bowls, "b2") == []
 
 
+def test_a_key_for_a_program_on_the_kitchens_network(house):
+    from starlette.testclient import TestClient
+
+    from bloomless.web import Door
+    from bloomless.web.app import create_app
+    from bloomless.web.sign_in import set_secret
+    from services.plain_craft import PlainMaker
+
+    set_secret(house, "owner", "four words of our own")
+    app = create_app(house, Door("0.0.0.0", 8750), PlainMaker())
+    with TestClient(app, base_url="http://kitchen.local:8750", follow_redirects=False) as client:
+        assert post(client, temperature_C=31).status_code == 401
+        owner = client.post("/api/v1/sign-in", json={"role": "owner", "secret": "four words of our own"}).json()
+        client.headers["authorization"] = f"Bearer {owner['token']}"
+        save(client)
+        assert "Make a key" in client.get("/thermometers/tablet").text
+        page = client.post("/thermometers/tablet/key").text
+        key = page.split("shown only now:</strong> <code>")[1].split("</code>")[0]
+        client.headers["authorization"] = f"Bearer {key}"
+        assert post(client, temperature_C=31).json() == {"taken": 1}
+        assert client.get("/thermometer-new").status_code == 403
+        assert client.get("/api/v1/probes-found").status_code == 403
+        assert client.post("/thermometers/tablet/forget").status_code == 403
+
+
 def test_rows_are_json_without_surprises(client):
     save(client)
     assert json.loads(client.get("/api/v1/probes").text)[0]["alerts"] == []

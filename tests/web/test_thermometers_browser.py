@@ -57,7 +57,7 @@ def place(tmp_path_factory):
     still = {"points": [[0, 31.4]], "noise_K": 0.0, "interval_s": 0.2}
     for probe in (
         Registration("blue needle", "simulated", still),
-        *(Registration(name, "http") for name in ("tablet", "usb tablet", "dipped", "posted")),
+        *(Registration(name, "http") for name in ("tablet", "usb tablet", "dipped", "posted", "bowl tablet")),
         Registration("red stick", "serial", {"port": "/dev/ttyUSB7"}, sort="stick"),
         Registration("gun", "http", sort="infrared"),
         Registration("kitchen wall", "simulated", still | {"points": [[0, 20.5]]}, place="room"),
@@ -197,6 +197,34 @@ def test_live_lost_and_the_dead_server(page, place):
     page.route("**/api/v1/probes", lambda route: route.abort())
     assert until(page, lambda: page.is_visible("#connection"))
     assert page.inner_text("[data-probe='blue needle'] .degrees") == "–"
+
+
+def test_the_bench_shows_that_its_thermometer_is_lost(page, place):
+    page.goto(f"{place}/thermometers")
+    bench = page.evaluate(
+        """async () => {
+          const send = (path, body) => fetch(path, { method: 'POST', headers: { 'content-type': 'application/json' },
+            body: JSON.stringify(body) });
+          const start = { what: 'start', chocolate: 'dark', mass_g: 800, temperature_C: 45 };
+          const bench = (await (await send('/api/v1/benches', start)).json()).bench;
+          await fetch('/thermometers/bowl tablet/bowl', { method: 'POST', body: new URLSearchParams({ bowl: bench }) });
+          await send('/api/v1/probes/bowl tablet/readings', { temperature_C: 37.5 });
+          return bench; }"""
+    )
+    page.goto(f"{place}/bench/{bench}")
+    assert until(page, lambda: page.inner_text("#degrees") == "37.5")
+    assert page.is_hidden("#probe-lost")
+    page.evaluate("fetch('/api/v1/probes/bowl tablet/gone', { method: 'POST' })")
+    assert until(page, lambda: page.is_visible("#probe-lost"), 12)
+    assert page.is_hidden("#degrees")
+    assert "bowl tablet is lost" in page.inner_text("#probe-lost")
+    page.evaluate(
+        "(bench) => fetch(`/api/v1/benches/${bench}/events`, { method: 'POST', "
+        "headers: { 'content-type': 'application/json' }, body: '{\"what\": \"reading\", \"temperature_C\": 36.1}' })",
+        bench,
+    )
+    assert until(page, lambda: page.is_visible("#degrees") and page.inner_text("#degrees") == "36.1")
+    assert page.is_visible("#probe-lost"), "a typed reading is shown, and the thermometer is lost all the same"
 
 
 def test_a_dip_is_watched(page, place):

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import secrets
 from collections.abc import Mapping
 from dataclasses import replace
+from datetime import timedelta
 from typing import Any, Final
 from urllib.parse import quote
 
@@ -18,7 +20,9 @@ from bloomless.errors import BloomlessError, ImpossibleInput, UnknownName
 from bloomless.physics.calibration import Check, CheckMethod
 from bloomless.probes.kinds import KINDS, Kind, Setting, kind_named, settings_from_text
 from bloomless.probes.wiring import SENSORS
+from bloomless.storage import SignIn
 from bloomless.web.bench_page import bench_title, open_benches
+from bloomless.web.door import token_hash
 from bloomless.web.families import Family, Link
 from bloomless.web.forms import Form
 from bloomless.web.probes_api import probe_rows, probes_of_request
@@ -37,6 +41,7 @@ PLAIN: Final = frozenset(
     {"host", "topic", "path", "port", "address", "bus", "sensor", "serial_port", "unit", "tcp_port"}
 )
 """Settings shown at once; the others stand under "more"."""
+KEY_LASTS: Final = timedelta(days=365)
 TRY_s: Final = {"bluetooth": 25.0, "mqtt": 15.0}
 """How long a trial listens; looking for a radio takes a while, and some senders are slow."""
 
@@ -104,7 +109,7 @@ async def thermometer(request: Request, name: str) -> Response:
 
 
 async def _one(
-    request: Request, name: str, form: Form, *, findings: tuple[str, ...] = (), status: int = 200
+    request: Request, name: str, form: Form, *, findings: tuple[str, ...] = (), key: str = "", status: int = 200
 ) -> Response:
     house = request.app.state.house
     probe = await _probe(request, name)
@@ -119,6 +124,7 @@ async def _one(
         kind=kind_named(probe.kind),
         form=form,
         findings=findings,
+        key=key,
         record=await run_in_threadpool(register.checks_of, house.book, name),
         calibration=await run_in_threadpool(register.calibration_of, house.book, name, now),
         spec=await run_in_threadpool(register.spec_of, house.book, probe, now),
@@ -193,6 +199,18 @@ async def lag(request: Request, name: str) -> dict[str, Any]:
     kept = replace(probe, lag_s=round(found.lag_s, 2), lag_sd_s=round(found.sd_s, 2))
     await probes_of_request(request).save(kept, at=request.app.state.house.clock())
     return {"lag_s": kept.lag_s, "sd_s": kept.lag_sd_s, "readings": found.readings}
+
+
+@router.post("/thermometers/{name}/key")
+async def key(request: Request, name: str) -> Response:
+    """Make a key for a program that posts; shown once, ended in Settings like any sign-in."""
+    _keeper_only(request)
+    house = request.app.state.house
+    probe = await _probe(request, name)
+    token, now = secrets.token_urlsafe(32), house.clock()
+    sign_in = SignIn(token_hash(token), "bench", f"thermometer {probe.name}", now, now, now + KEY_LASTS)
+    await run_in_threadpool(house.secrets.begin, sign_in)
+    return await _one(request, name, Form({"method": "ice", "shown": ""}), key=token)
 
 
 @router.post("/thermometers/{name}/forget")
