@@ -105,9 +105,9 @@ def candidates(scene: Scene) -> tuple[Order, ...]:
     if "warm_bath" in scene.means and scene.form_v_pct > 4.0 and t < high + 0.5:
         # Too many crystals: a little above the window some of them melt back.
         found += _baths(scene, "warm_bath", (high + 0.8, high + 1.6))
-    if "seed" in scene.means and aim.seed_kg >= 0.005 and t < aim.live_C + 7.0:
+    if "seed" in scene.means and aim.seed_kg >= 0.005 and t < aim.live_C + 5.0:
         found += _seeds(scene)
-    if "table" in scene.means and t > high - 0.5:
+    if "table" in scene.means and t > high + 2.5:
         found += [Order(do="table", share=s, seconds=90.0, then_wait_s=WAIT_AFTER["table"]) for s in (0.35, 0.6)]
     if t < high - 0.2:
         found += _heats(scene)

@@ -64,7 +64,11 @@ class Rated:
 
 def _cost(outcome: Outcome, k: int, order: Order, prices: Prices, melt_g: float) -> Array:
     done = outcome.done[k]
-    cost = outcome.minutes[k] + (1.0 - done) * prices.never + prices.later_act * outcome.acts[k]
+    cost = (
+        outcome.minutes[k]
+        + (1.0 - done) * np.minimum(outcome.still_min[k], prices.never)
+        + prices.later_act * outcome.acts[k]
+    )
     cost = cost + prices.seed_per_pct * 100.0 * 1000.0 * outcome.seed_kg[k] / melt_g
     return np.asarray(cost + _own_price(order, prices), dtype=np.float64)
 

@@ -248,7 +248,9 @@ def choose(belief: Belief, standing: Standing, outlook: Outlook, prices: Prices,
     steps = rated(outlook.members, orders, work, prices, melt_g=belief.start.mass_g, sure=SURE)
     again = Order(do="melt_again", to_C=45.0 if belief.start.chocolate.kind == "dark" else 43.0, minutes_after=35.0)
     even = np.ones_like(outlook.members.chance)
-    if belief.seeded_at_s is not None:
+    n = outlook.numbers
+    if belief.seeded_at_s is not None and (n.form_v_pct > 2.0 or n.unstable_pct > 1.0 or n.pieces_pct > 10.0):
+        # Only what is there can be melted out; a bowl without crystals wants seed.
         steps.append(Rated(replace(again, chance_after=0.9), prices.melt_again * even, prices.melt_again, 0.9, 35.0))
     use = _use(outlook, prices)
     usable = use.chance_after >= LEAST_CHANCE

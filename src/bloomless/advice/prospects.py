@@ -25,6 +25,8 @@ __all__ = ["LATE_S", "Outcome", "Work", "rollout"]
 
 Array = npt.NDArray[np.float64]
 
+COOLS_K_MIN = 0.35
+SEEDING_MIN = 6.0
 LATE_S = 15.0
 """Between an order and the act."""
 
@@ -58,6 +60,8 @@ class Outcome:
     """When the cook may decide again after the candidate's own act."""
     first: tuple[Snapshot, ...]
     """The members at that moment, one a candidate."""
+    still_min: Array
+    """For a lane that is not done: minutes it will still take if it only has to cool, else infinite."""
 
 
 def _after(ensemble: Ensemble, order: Order, work: Work) -> Ensemble:
@@ -104,6 +108,13 @@ def _lane(order: Order, work: Work) -> Array:
     return lane
 
 
+def _still_min(end_C: Array, end_v: Array, work: Work) -> Array:
+    """A bowl without crystals that is still too warm for seed is not lost, only slow."""
+    aim = work.aim
+    slow = (end_v < aim.form_v[0]) & (end_C > aim.live_C + 1.0) & (aim.seed_kg >= 0.005)
+    return np.where(slow, np.maximum(end_C - aim.live_C - 3.0, 0.0) / COOLS_K_MIN + SEEDING_MIN, np.inf)
+
+
 def rollout(ensemble: Ensemble, orders: tuple[Order, ...], work: Work) -> Outcome:
     """Fate of every candidate in every member.
 
@@ -137,7 +148,7 @@ def rollout(ensemble: Ensemble, orders: tuple[Order, ...], work: Work) -> Outcom
         work.bath_1_s,
         epochs,
     )
-    minutes, done, acts, seed, t, v, u, p, first_min = (row.reshape(len(orders), members) for row in fate)
+    minutes, done, acts, seed, t, v, u, p, first_min, end_C, end_v = (row.reshape(len(orders), members) for row in fate)
     own = np.array([(o.mass_g or 0.0) / 1000.0 if o.do == "add_seed" else 0.0 for o in orders])
     first = tuple(Snapshot(0.0, 100.0 * v[k], 100.0 * u[k], t[k], 100.0 * p[k]) for k in range(len(orders)))
-    return Outcome(minutes, done, acts, seed + own[:, None], first_min, first)
+    return Outcome(minutes, done, acts, seed + own[:, None], first_min, first, _still_min(end_C, end_v, work))

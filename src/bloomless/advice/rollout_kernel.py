@@ -40,8 +40,8 @@ Array = npt.NDArray[np.float64]
 BATH_C, BATH_S, OVEN_W, AIR_W, BUSY_S, SEED_LEFT_kg = range(6)
 LANE_ROWS: Final = 6
 # What comes out: rows of `fate`.
-MINUTES, DONE_ROW, ACTS, SEED_USED, FIRST_T, FIRST_V, FIRST_U, FIRST_P, FIRST_MIN = range(9)
-FATES: Final = 9
+MINUTES, DONE_ROW, ACTS, SEED_USED, FIRST_T, FIRST_V, FIRST_U, FIRST_P, FIRST_MIN, END_T, END_V = range(11)
+FATES: Final = 11
 
 WARM_BATH_C: Final = 42.0
 COOL_BATH_C: Final = 18.0
@@ -205,6 +205,9 @@ def _one_block(
                     out[j, MINUTES] = (epoch + 1) * policy.EPOCH_S / 60.0
         if left == 0:
             break
+    for j in range(LANES):
+        t, v, _, _, _ = _shown(b, k, j)
+        out[j, END_T], out[j, END_V] = t, v
     for j in range(min(LANES, state.shape[1] - first)):
         for row in range(FATES):
             fate[row, first + j] = out[j, row]
