@@ -15,6 +15,7 @@ SEED_SHARES = (0.03, 0.05, 0.08, 0.11, 0.14, 0.17, 0.20, 0.24, 0.28)
 CRYSTAL_SHARES = (0.007, 0.01, 0.015)
 MELT_SHARES = (0.06, 0.12, 0.2)
 MELT_C = 38.0
+LUMPS_FIRST_PCT = 4.0
 MICROWAVE_W = 350.0
 HOT_AIR_W = 1500.0
 WAIT_AFTER = {"seed": 75.0, "bath": 45.0, "melt": 60.0, "sieve": 30.0, "pour": 30.0, "table": 30.0, "heat": 45.0}
@@ -105,7 +106,9 @@ def candidates(scene: Scene) -> tuple[Order, ...]:
     if "warm_bath" in scene.means and scene.form_v_pct > 4.0 and t < high + 0.5:
         # Too many crystals: a little above the window some of them melt back.
         found += _baths(scene, "warm_bath", (high + 0.8, high + 1.6))
-    if "seed" in scene.means and aim.seed_kg >= 0.005 and t < aim.live_C + 5.0:
+    # Lumps that are there have to go first, unless the bowl is too warm to keep them.
+    room_for_seed = scene.pieces_pct < LUMPS_FIRST_PCT or t > high + 1.5
+    if "seed" in scene.means and aim.seed_kg >= 0.005 and t < aim.live_C + 5.0 and room_for_seed:
         found += _seeds(scene)
     if "table" in scene.means and t > high + 2.5:
         found += [Order(do="table", share=s, seconds=90.0, then_wait_s=WAIT_AFTER["table"]) for s in (0.35, 0.6)]

@@ -40,6 +40,8 @@ LOOK_REST_S = 40.0
 LOOKS_WITHIN_S = 240.0
 LOOKS_TIRE = 2.0
 LEAST_CHANCE = 0.5
+HOPELESS = 0.08
+"""Below it, after a look, something has to be done: more evidence would only say so again."""
 SMEAR_FROM_CHANCE = 0.2
 """Below it a smear would only say what is known: not yet."""
 MELT_OUT_C = {"dark": 45.0, "milk": 43.0, "white": 42.0, "cocoa_butter": 45.0}
@@ -257,7 +259,11 @@ def choose(belief: Belief, standing: Standing, outlook: Outlook, prices: Prices,
     ready = list(steps)
     if usable and (in_use(belief) or (_backed(belief, outlook) and _fresh(belief))):
         ready.append(use)
-    ready += _evidence(belief, standing, outlook, steps, use if usable else None, prices, smear_allowed)
+    hopeless = use.chance_after < HOPELESS and any(
+        event.what == "look" and belief.at_s - event.at_s < LOOK_LASTS_S for event in belief.acts
+    )
+    if not hopeless:
+        ready += _evidence(belief, standing, outlook, steps, use if usable else None, prices, smear_allowed)
     ready.sort(key=lambda step: step.price)
     best = ready[0]
     band = None
