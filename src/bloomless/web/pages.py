@@ -9,6 +9,7 @@ from bloomless.web import (
     bench_page,
     home,
     labels_page,
+    moulds_page,
     past_pages,
     practice_page,
     probes_api,
@@ -22,6 +23,7 @@ __all__ = ["FAMILIES", "bench_may", "navigation"]
 
 FAMILIES: Final[tuple[Family, ...]] = (
     home.FAMILY,
+    moulds_page.FAMILY,
     bench_api.FAMILY,
     bench_page.FAMILY,
     past_pages.FAMILY,
