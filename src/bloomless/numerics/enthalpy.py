@@ -15,11 +15,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numba
 import numpy as np
 from numpy.typing import NDArray
 
 from bloomless.errors import ImpossibleInput, NumericalFailure
+from bloomless.numerics.compiled import kernel
 from bloomless.numerics.tridiagonal import eliminate, substitute
 
 __all__ = ["EnthalpyCurve", "March", "Row", "march", "planar_row"]
@@ -193,7 +193,7 @@ def march(
     return March(until_s.astype(float), out_T, out_H, heat)
 
 
-@numba.njit(cache=True)
+@kernel
 def _temperature(h: float, knots_T: Array, knots_H: Array) -> tuple[float, float]:
     """Temperature of an enthalpy, and its slope."""
     k = 0
@@ -203,7 +203,7 @@ def _temperature(h: float, knots_T: Array, knots_H: Array) -> tuple[float, float
     return knots_T[k] + (h - knots_H[k]) * slope, slope
 
 
-@numba.njit(cache=True)
+@kernel
 def _march(
     H: Array, volume: Array, between: Array, ends: Array, outside: Array, material: NDArray[np.int64],
     knots_T: Array, knots_H: Array, until: Array, longest: float, first: float,

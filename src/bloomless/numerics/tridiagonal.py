@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-import numba
 import numpy as np
 from numpy.typing import NDArray
+
+from bloomless.numerics.compiled import kernel
 
 __all__ = ["eliminate", "substitute"]
 
 
-@numba.njit(cache=True, error_model="numpy")
+@kernel
 def eliminate(
     lower: NDArray[np.float64],
     diagonal: NDArray[np.float64],
@@ -34,7 +35,7 @@ def eliminate(
         inverse[i] = 1.0 / (diagonal[i] - lower[i] * ratio[i - 1])
 
 
-@numba.njit(cache=True, error_model="numpy")
+@kernel
 def substitute(
     lower: NDArray[np.float64],
     ratio: NDArray[np.float64],

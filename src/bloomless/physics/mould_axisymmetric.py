@@ -10,12 +10,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-import numba
 import numpy as np
 from numpy.typing import NDArray
 
 from bloomless.errors import ImpossibleInput
 from bloomless.materials.moulds import Cylinder, Hemisphere, Mould
+from bloomless.numerics.compiled import kernel
 from bloomless.numerics.tridiagonal import eliminate, substitute
 from bloomless.physics.mould_cooling import CoolingSpace
 from bloomless.physics.mould_films import Film
@@ -191,7 +191,7 @@ def cool_piece(
     )  # fmt: skip
 
 
-@numba.njit(cache=True, error_model="numpy")
+@kernel
 def _line(
     T: Array, capacity: Array, between: Array, dt: float, low: float, high: float, air_C: float,
     lower: Array, diagonal: Array, upper: Array, ratio: Array, inverse: Array,
@@ -212,7 +212,7 @@ def _line(
     return float(dt * (low * (T[0] - air_C) + high * (T[n - 1] - air_C)))
 
 
-@numba.njit(cache=True, error_model="numpy")
+@kernel
 def _through(end: float, area: float, face: Array, cell_C: float, air_C: float) -> float:
     """Conductance from the centre of a cell through its face and the film to the air."""
     if area <= 0.0:
@@ -222,7 +222,7 @@ def _through(end: float, area: float, face: Array, cell_C: float, air_C: float) 
     return end * h / (end + h)
 
 
-@numba.njit(cache=True, error_model="numpy")
+@kernel
 def _sweep(
     T: Array, v: Array, iv: Array, ii: Array, capacity: Array, kelvin: Array, between1: Array, between2: Array,
     end1: Array, end2_low: Array, end2_high: Array, area1: Array, area2_low: Array, area2_high: Array,

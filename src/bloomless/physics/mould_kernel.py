@@ -9,10 +9,10 @@ the machine within its power.
 
 from __future__ import annotations
 
-import numba
 import numpy as np
 from numpy.typing import NDArray
 
+from bloomless.numerics.compiled import kernel
 from bloomless.numerics.tridiagonal import eliminate, substitute
 from bloomless.physics.mould_kinetics import crystal_step
 
@@ -29,7 +29,7 @@ _GAMMA = 1.0 - 0.5**0.5
 _SIGMA = 5.670374419e-8
 
 
-@numba.njit(cache=True, error_model="numpy")
+@kernel
 def film(face: Array, surface_C: float, air_C: float) -> float:
     """Film coefficient of a face, W/(m² K): convections blended by cubes, radiation, and a fixed part."""
     apart = abs(surface_C - air_C)
@@ -39,7 +39,7 @@ def film(face: Array, surface_C: float, air_C: float) -> float:
     return float(convective + face[2] * _SIGMA * (a * a + b * b) * (a + b) + face[3])
 
 
-@numba.njit(cache=True, error_model="numpy")
+@kernel
 def conduct(
     T: Array, capacity: Array, between: Array, g0: float, g1: float, air_C: float, dt: float, work: Array
 ) -> tuple[float, float, float]:
@@ -87,7 +87,7 @@ def conduct(
     return out0, out1, moved
 
 
-@numba.njit(cache=True, error_model="numpy")
+@kernel
 def cool_through(
     T: Array, v: Array, iv: Array, ii: Array,
     capacity: Array, kelvin: Array, between: Array, ends: Array, end_area: Array,

@@ -10,9 +10,10 @@ II climbs to IV and IV to V; what stands above its curve melts back.
 
 from __future__ import annotations
 
-import numba
 import numpy as np
 from numpy.typing import NDArray
+
+from bloomless.numerics.compiled import inlined, kernel
 
 __all__ = ["COLUMNS", "HEAT_OF_FORM", "crystal_step"]
 
@@ -30,13 +31,13 @@ HEAT_OF_FORM = (1.0, 0.82, 0.54)
 _MELT_V = 0.02  # 1/s, back to the curve; bowls lose crystals above it within a minute or two [assumed]
 
 
-@numba.njit(cache=True, error_model="numpy", inline="always")
+@inlined
 def _decay(x: float) -> float:
     """1 − exp(−x) for x ≥ 0 to second order, between 0 and 1 for any x."""
     return (x + 0.5 * x * x) / (1.0 + x + 0.5 * x * x)
 
 
-@numba.njit(cache=True, error_model="numpy")
+@kernel
 def _changes(
     T: float, root: float, v: float, iv: float, ii: float, dv: float, div: float, dii: float, dt: float,
     table: Array, first_C: float, per_K: float,
@@ -83,7 +84,7 @@ def _changes(
     return to_v, to_iv, to_ii
 
 
-@numba.njit(cache=True, error_model="numpy")
+@kernel
 def crystal_step(
     T: Array, v: Array, iv: Array, ii: Array, root: Array, pace: Array, kelvin: Array, dt: float,
     table: Array, first_C: float, per_K: float,
@@ -130,7 +131,7 @@ def crystal_step(
     return most
 
 
-@numba.njit(cache=True, error_model="numpy")
+@kernel
 def _root(v: float, near: float) -> float:
     """Cube root from a near guess (Halley's rule, relative error a tenth of the cube of the guess's)."""
     if v < 1e-15:
