@@ -20,7 +20,7 @@ from bloomless.rules.common.identity import Change, Verdict, cures, verdicts
 from bloomless.rules.common.markets import MARKETS
 from bloomless.rules.common.review import Confirmed, Review, review
 from bloomless.rules.food import Food, Substance
-from bloomless.rules.law import Law, law_of
+from bloomless.rules.law import JURISDICTIONS, Law, law_of
 from bloomless.rules.rule import Severity
 
 __all__ = [
@@ -181,13 +181,15 @@ def _usual_candidates() -> tuple[Substance, ...]:
     return tuple(substance_of(pantry.ingredients[key], pantry) for key in _CANDIDATES)
 
 
-def names(found: Draft, *, nearest: int = 3, swaps: int = 3) -> tuple[NameRow, ...]:
+def names(found: Draft, *, jurisdiction: str = "", nearest: int = 3, swaps: int = 3) -> tuple[NameRow, ...]:
     """Names the chocolate of a draft may carry, and the nearest that it may not.
 
     Parameters
     ----------
     found
         The draft.
+    jurisdiction
+        Another law than that of the draft's market, such as ``codex`` or ``ca`` for information.
     nearest
         How many failing names to show, the nearest first, each with its cures.
     swaps
@@ -196,7 +198,10 @@ def names(found: Draft, *, nearest: int = 3, swaps: int = 3) -> tuple[NameRow, .
     chocolate = found.food.of("chocolate")
     if not chocolate or found.market not in MARKETS:
         return ()
-    law, jurisdiction = law_of(found.review.day), MARKETS[found.market].jurisdiction
+    law = law_of(found.review.day)
+    jurisdiction = jurisdiction or MARKETS[found.market].jurisdiction
+    if jurisdiction not in JURISDICTIONS:
+        raise UnknownName("jurisdiction", jurisdiction, JURISDICTIONS)
     section = opened(chocolate[0])
     judged = verdicts(jurisdiction, section, law, found.food)
     failing = [verdict for verdict in judged if not verdict.passes][:nearest]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from contextlib import closing
 from datetime import UTC, date, datetime
+from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -13,8 +14,10 @@ from rich.console import Console
 
 from bloomless.bench import labels
 from bloomless.bench.label_documents import LabelDocument, label_from_document
+from bloomless.bench.weighings import weighed
 from bloomless.errors import ImpossibleInput
 from bloomless.rules import NO_ADVICE, Severity, law_of
+from bloomless.rules.common.gs1 import digital_link, element_string, gtin14, judge_gtin, mass_element, yymmdd
 from bloomless.sheets.labels import STOCKS, label_pdf, lay_out, stock
 from bloomless.sheets.specification import specification_pdf
 
@@ -176,13 +179,16 @@ def print_labels(
 def names(
     product: Annotated[str, typer.Argument(help="Key of the product in the book.")],
     market: Market,
+    by: Annotated[
+        str, typer.Option("--by-law-of", help="codex or ca, for information; the market's own unless given.")
+    ] = "",
     day: Day = None,
     data: Data = None,
     as_json: Json = False,
 ) -> None:
     """Names its chocolate may carry, the distance to each limit, and the smallest change that would make one pass."""
     with closing(_house(data)) as house:
-        rows = labels.names(labels.draft(house.book, product, market, _day(day)))
+        rows = labels.names(labels.draft(house.book, product, market, _day(day)), jurisdiction=by)
     if as_json:
         shown = [
             {
@@ -237,6 +243,78 @@ def match(
         found = labels.scan(house.book, tray, roll, by=by, at=house.clock())
     typer.echo(json.dumps({"ok": found.ok, "reason": found.reason}) if as_json else found.reason)
     raise typer.Exit(0 if found.ok else 1)
+
+
+@app.command()
+def weigh(
+    net: Annotated[list[float], typer.Argument(help="Net masses weighed, in grams, tare taken off.")],
+    nominal: Annotated[float, typer.Option("--nominal", help="Labelled net mass, g.")],
+    market: Market,
+    batch: Annotated[int, typer.Option("--batch", help="Packs in the whole batch; those weighed unless given.")] = 0,
+    day: Day = None,
+    as_json: Json = False,
+) -> None:
+    """Judge weighings by the rules of net quantity, and tell the mass to aim at. Exit code 1 if the batch fails."""
+    found = weighed(Decimal(repr(nominal)), net, market, _day(day), batch=batch or len(net))
+    target = found.target
+    if as_json:
+        body = {
+            "passes": found.passes,
+            "n": found.n,
+            "mean_g": found.mean_g,
+            "sd_g": found.sd_g,
+            "tolerable_g": float(found.tolerable_g),
+            "plan": found.plan,
+            "findings": [finding.document() for finding in found.findings],
+            "target_g": None if target is None else target.target_g,
+            "give_away_g": None if target is None else target.give_away_g,
+            "advice": NO_ADVICE,
+        }
+        typer.echo(json.dumps(body, indent=1, ensure_ascii=False))
+    else:
+        typer.echo(
+            f"{found.n} packs, mean {found.mean_g:.2f} g, spread {found.sd_g:.2f} g, tolerable {found.tolerable_g} g"
+        )
+        for finding in found.findings:
+            typer.echo(f"BLOCK {finding.message} → {finding.cure} [{finding.law}]")
+        if found.passes:
+            typer.echo("Nothing against the batch in these weighings.")
+        if found.plan:
+            typer.echo(found.plan)
+        if target is not None:
+            typer.echo(
+                f"Aim at {target.target_g:.1f} g ({target.give_away_g:.1f} g given away): {target.binding} decides; "
+                f"chance "
+                f"{target.chance:.0%} to keep the rules, with the spread taken at {target.sd_high_g:.2f} g."
+            )
+        typer.echo(NO_ADVICE)
+    raise typer.Exit(0 if found.passes else 1)
+
+
+@app.command()
+def code(
+    gtin: Annotated[str, typer.Argument(help="Your licensed GTIN, 8 to 14 digits.")],
+    lot: Annotated[str, typer.Option("--lot", help="Lot code.")] = "",
+    best_before: Annotated[
+        datetime | None, typer.Option("--best-before", formats=["%Y-%m-%d"], help="Best before.")
+    ] = None,
+    net_g: Annotated[float | None, typer.Option("--net", help="Net mass, g.")] = None,
+    as_json: Json = False,
+) -> None:
+    """Write the GS1 element string and the Digital Link of a pack, for --code of `label print`."""
+    law = law_of(_day(None))
+    elements = [("01", gtin14(gtin))]
+    elements += [("15", yymmdd(best_before.date()))] if best_before else []
+    mass = None if net_g is None else Decimal(repr(net_g))
+    elements += [mass_element(mass)] if mass is not None else []
+    elements += [("10", lot)] if lot else []
+    day = best_before.date() if best_before else None
+    body = {
+        "element_string": element_string(elements, law),
+        "digital_link": digital_link(gtin, law, lot=lot, best_before=day, net_g=mass),
+        "findings": [finding.document() for finding in judge_gtin(gtin, law)],
+    }
+    typer.echo(json.dumps(body, indent=1) if as_json else f"{body['element_string']}\n{body['digital_link']}")
 
 
 @app.command("stocks")

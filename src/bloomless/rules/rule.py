@@ -120,11 +120,14 @@ class Finding:
         }
 
 
-class _Words(dict[str, Any]):
-    """Facts for a message: numbers shortly, what is unknown as a dash."""
+class _Words:
+    """Facts for a message, shown only when the message asks for them; what is unknown is a dash."""
 
-    def __missing__(self, key: str) -> str:
-        return "–"
+    def __init__(self, facts: Facts) -> None:
+        self.facts = facts
+
+    def __getitem__(self, key: str) -> object:
+        return _shown(self.facts.get(key))
 
 
 def _shown(value: object) -> object:
@@ -167,7 +170,7 @@ class Rule(Provenance):
         except FactMissing as missing:
             lacking = missing.name.replace("_", " ")
             return self._found(f"Cannot be judged: {lacking} is not known.", f"State {lacking}.", unknown=True)
-        words = _Words({key: _shown(value) for key, value in facts.items()})
+        words: Any = _Words(facts)
         return self._found(self.message.format_map(words), self.cure.format_map(words))
 
     def _found(self, message: str, cure: str, *, unknown: bool = False) -> Finding:

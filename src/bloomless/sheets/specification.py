@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 from bloomless.bench.labels import Draft
+from bloomless.rules.common.allergens import declared
 from bloomless.rules.common.nutrients import Doubt
 from bloomless.rules.common.words import phrase, runs_text
 from bloomless.rules.eu.nutrition import carbohydrate_eu, energy_eu, salt_g
@@ -66,6 +67,10 @@ def _sources(found: dict[str, tuple[str, ...]]) -> list[list[str]]:
     return [[source, ", ".join(keys).replace("_", " ")] for source, keys in found.items()]
 
 
+def _canada(found: Draft) -> str:
+    return ", ".join(declared(found.review.sources, "ca", law_of(found.review.day))) or "none found"
+
+
 def specification_data(found: Draft) -> dict[str, Any]:
     """Data of the sheet; a label that does not exist (a market without rules) leaves its part empty."""
     label, pack = found.review.label, found.food.pack
@@ -86,6 +91,7 @@ def specification_data(found: Draft) -> dict[str, Any]:
         ("The date rests on", pack.keeps_because or "nothing stated"), ("Storage", pack.storage or "not stated"),
         ("Origin", pack.origin or "not stated"), ("GTIN", pack.gtin or "none"),
         ("Maker", ", ".join(x for x in (pack.operator, pack.address, pack.phone) if x) or "not stated"),
+        ("Allergens as Canada lists them, for information", _canada(found)),
         ("Allergens confirmed by", found.confirmed_by or "nobody yet: not for print"),
     ]  # fmt: skip
     return {

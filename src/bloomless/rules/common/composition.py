@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from functools import cached_property
 
 from bloomless.rules.decimals import ZERO
 from bloomless.rules.food import Section, Substance, Use
@@ -56,13 +57,28 @@ class Sums:
     fault: str
     """Why the composition is not known, or nothing."""
 
+    @cached_property
+    def _by_component(self) -> dict[str, Decimal]:
+        found: dict[str, Decimal] = {}
+        for leaf in self.leaves:
+            for name, share in leaf.substance.components.items():
+                found[name] = found.get(name, ZERO) + leaf.mass_g * share
+        return found
+
+    @cached_property
+    def _by_kind(self) -> dict[str, Decimal]:
+        found: dict[str, Decimal] = {}
+        for leaf in self.leaves:
+            found[leaf.substance.kind] = found.get(leaf.substance.kind, ZERO) + leaf.mass_g
+        return found
+
     def component(self, *names: str) -> Decimal:
         """Mass of components [g]."""
-        return sum((leaf.mass_g * leaf.substance.share(name) for leaf in self.leaves for name in names), ZERO)
+        return sum((self._by_component.get(name, ZERO) for name in names), ZERO)
 
     def kind(self, *kinds: str) -> Decimal:
         """Mass of substances of these kinds [g]."""
-        return sum((leaf.mass_g for leaf in self.leaves if leaf.substance.kind in kinds), ZERO)
+        return sum((self._by_kind.get(kind, ZERO) for kind in kinds), ZERO)
 
     def component_of(self, kinds: frozenset[str], *names: str) -> Decimal:
         """Mass of components [g] that come from substances of these kinds."""

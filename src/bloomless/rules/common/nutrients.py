@@ -54,6 +54,9 @@ def _section_leaves(section: Section) -> list[Leaf]:
     return [leaf for use in section.uses for leaf in own(use)]
 
 
+_FIELDS = tuple(item.name for item in fields(Nutrients))
+
+
 def nutrients_of(food: Food) -> Calculated:
     """Nutrients per 100 g.
 
@@ -80,10 +83,12 @@ def nutrients_of(food: Food) -> Calculated:
     lost_g = sum((s.mixing_g - s.finished_g for s in food.sections), ZERO)
     amounts: dict[str, Decimal] = {}
     doubts = []
-    for item in fields(Nutrients):
-        parts = [(leaf, leaf.mass_g * getattr(leaf.substance.nutrients, item.name) / total) for leaf in found]
-        amounts[item.name] = sum((part for _, part in parts), ZERO)
-        doubts.append(_doubt(item.name, parts))
+    for name in _FIELDS:
+        parts = [
+            (leaf, value * leaf.mass_g / total) for leaf in found if (value := getattr(leaf.substance.nutrients, name))
+        ]
+        amounts[name] = sum((part for _, part in parts), ZERO)
+        doubts.append(_doubt(name, parts))
     amounts["water"] = max(ZERO, amounts["water"] - lost_g / total * HUNDRED)
     return Calculated(Nutrients(**amounts), (), tuple(doubts))
 
