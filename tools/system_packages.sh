@@ -22,6 +22,8 @@ missing() {
     read -r program package <<<"$line"
     ldconfig -p | grep -q "$program" || echo "$package"
   done
+  # Letters of the screens: sizes are measured in a browser.
+  find /usr/share/fonts -iname 'LiberationSans-Regular*' 2>/dev/null | grep -q . || echo fonts-liberation
   # PostgreSQL: its server programs need not be on the PATH.
   if ! command -v initdb >/dev/null && ! compgen -G '/usr/lib/postgresql/*/bin/initdb' >/dev/null; then
     echo postgresql
