@@ -144,25 +144,25 @@ class Replayed:
         self._path = Path(path)
         self._speed = speed
         self._probe = probe
-        self._next_line = 0
+        self._position = 0
 
     async def frames(self) -> AsyncIterator[bytes]:
         """See ``Thermometer.frames``."""
+        last_s: float | None = None
         try:
-            lines = self._path.read_bytes().splitlines()
+            with self._path.open("rb") as file:
+                file.seek(self._position)
+                for line in file:
+                    self._position += len(line)  # before the yield: what was given is not given again after a break
+                    at_s = self._time_s(line)
+                    if at_s is None:
+                        continue
+                    if self._speed and last_s is not None and at_s > last_s:
+                        await asyncio.sleep((at_s - last_s) / self._speed)
+                    last_s = at_s
+                    yield line
         except OSError as error:
             raise DeviceFailure(f"{self._path.name} cannot be read: {error.strerror}.") from error
-        last_s: float | None = None
-        while self._next_line < len(lines):
-            line = lines[self._next_line]
-            self._next_line += 1  # before the yield: a reading that was given is not given again after a break
-            at_s = self._time_s(line)
-            if at_s is None:
-                continue
-            if self._speed and last_s is not None and at_s > last_s:
-                await asyncio.sleep((at_s - last_s) / self._speed)
-            last_s = at_s
-            yield line
 
     def _time_s(self, line: bytes) -> float | None:
         """Time of a reading of the probe played, ``None`` for every other line; a broken line goes on as it is."""
