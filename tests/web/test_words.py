@@ -17,6 +17,8 @@ NUMBER = re.compile(r"(?<![\w.])[-−]?\d+(?:[.,]\d+)?")
 
 OURS = ["base", "bench", "benches", "compare", "forms", "home", "past", "practice", "problem", "settings", "sign_in"]
 OURS += ["start", "story", "welcome", "bench_page", "past_pages", "practice_page", "settings_page"]
+OURS += ["thermometers", "thermometer", "thermometer_kinds", "thermometer_new", "probe-page", "probe-find"]
+OURS += ["own-device", "bench-probe", "probes_page", "probes_api"]
 OURS += ["chart", "crystals", "deeds", "orders", "outbox", "sound", "words"]
 
 
