@@ -7,7 +7,7 @@ import pytest
 from typer.testing import CliRunner
 
 from bloomless.cli.main import app
-from bloomless.errors import DeviceFailure, ImpossibleInput, StorageFailure
+from bloomless.errors import DeviceFailure, ImpossibleInput, Misuse, StorageFailure
 from bloomless.kitchens import FAULTS, Hands, World, draw_kitchen
 from bloomless.studies import CaseSpec, Study, run_case, run_study
 from bloomless.studies.advised import AdvisedCook
@@ -116,6 +116,7 @@ def advised(orders, seed=1, fault=None, alerts=()):
 
 
 EVERY_ORDER = [
+    {"do": "microwave", "watts": 700, "seconds": 5},
     {"do": "pour_over"},
     {"do": "cool_bath", "bath_C": 18.0, "seconds": 20},
     {"do": "add_seed", "mass_g": 50, "size_mm": 3},
@@ -124,7 +125,6 @@ EVERY_ORDER = [
     {"do": "warm_bath", "bath_C": 45.0, "seconds": 20},
     {"do": "add_melt", "mass_g": 40, "temperature_C": 38.0},
     {"do": "hot_air", "watts": 1500, "seconds": 10},
-    {"do": "microwave", "watts": 700, "seconds": 5},
     {"do": "table", "share": 0.2, "seconds": 30},
     {"do": "sieve"},
     {"do": "check_thermometer", "method": "ice"},
@@ -144,6 +144,14 @@ def test_the_advised_cook_obeys_each_order_once_and_says_what_was_done():
     assert ended.used
     assert ended.actions == 11 + told.count("warm_bath") - 1  # heating on takes several baths
     assert all(a["at"] <= b["at"] for a, b in zip(cook.adviser.told, cook.adviser.told[1:], strict=False))
+
+
+def test_no_cook_puts_metal_into_a_microwave_oven():
+    cook, _ = advised([{"do": "microwave", "watts": 700, "seconds": 5}, {"do": "use_it"}], seed=2)
+    assert cook.hands.vessel.material == "steel"
+    assert "microwave" not in {line["what"] for line in cook.adviser.told}
+    with pytest.raises(Misuse):
+        cook.hands.burst("microwave", 700.0, 5.0)
 
 
 def test_the_clock_starts_at_the_first_pour_seed_or_cold_bath():

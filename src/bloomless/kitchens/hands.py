@@ -6,7 +6,9 @@ import math
 from dataclasses import dataclass, field
 from typing import Any
 
+from bloomless.errors import Misuse
 from bloomless.kitchens.eyes import Smeared, dip, glance
+from bloomless.kitchens.kitchen import Vessel
 from bloomless.kitchens.world import World
 
 __all__ = ["Hands", "Line"]
@@ -16,6 +18,7 @@ Line = dict[str, Any]
 
 NOT_COUNTED = {"start", "reading", "stir", "look", "finish", "ask", "correct"}
 CLOCK_STARTS = {"pour", "seed", "cool_bath"}
+METAL = {"steel", "copper", "aluminium"}
 SMEAR_WAIT_s = 600.0
 SMEAR_EARLY_s = 330.0
 """A film that has not set by then is reported as not set, and watched on."""
@@ -40,6 +43,8 @@ class Hands:
     """When the first pour, seed or cold bath began."""
     smeared: Smeared | None = None
     told_not_set: bool = False
+    poured: bool = False
+    """Whether it was poured over into the second bowl."""
     secret_done: bool = False
     false_line: Line | None = None
     """A line that says what did not happen."""
@@ -138,6 +143,18 @@ class Hands:
             error *= 0.8 if world.chance.random() < 0.5 else 1.2
         return max(told_g * error + world.chance.normal(0.0, 1.0), 0.5) / 1000.0
 
+    @property
+    def vessel(self) -> Vessel:
+        """The bowl the chocolate stands in now."""
+        kitchen = self.world.kitchen
+        return kitchen.second_vessel if self.poured else kitchen.vessel
+
+    @property
+    def means(self) -> tuple[str, ...]:
+        """What is at hand for the bowl as it stands: no metal goes into a microwave oven."""
+        means = self.world.kitchen.means
+        return tuple(m for m in means if m != "microwave" or self.vessel.material not in METAL)
+
     def _seconds(self, told_s: float) -> float:
         world = self.world
         return max(2.0, told_s * math.exp(world.chance.normal(0.0, world.kitchen.cook.timing_error)) + 2.0)
@@ -178,6 +195,7 @@ class Hands:
         said = {"material": vessel.material, "mass_g": round(vessel.mass_kg * 1000.0, -1)}
         line = self._write({"what": "pour", "vessel": said})
         self.world.pour(vessel)
+        self.poured = True
         self.world.pass_time(8.0)
         return line
 
@@ -190,7 +208,15 @@ class Hands:
         return line
 
     def burst(self, what: str, watts: float, told_s: float) -> Line:
-        """A microwave burst or hot air; clocks of ovens are exact, hands are not."""
+        """A microwave burst or hot air; clocks of ovens are exact, hands are not.
+
+        Raises
+        ------
+        Misuse
+            For metal in a microwave oven: no cook here does it.
+        """
+        if what == "microwave" and self.vessel.material in METAL:
+            raise Misuse(f"The bowl is of {self.vessel.material} now: no metal goes into a microwave oven.")
         line = self._write({"what": what, "watts": watts, "seconds": told_s})
         if what == "microwave":
             self.world.microwave(watts, told_s)

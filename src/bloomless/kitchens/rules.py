@@ -136,7 +136,7 @@ def practised_hand(hands: Hands) -> Outcome:
 
 def _warm(hands: Hands) -> float:
     """A little warmth by what is at hand; else patience, or the sieve."""
-    means = hands.world.kitchen.means
+    means = hands.means
     if "warm_bath" in means:
         hands.bath("warm_bath", 45.0, 30.0)
         return _shown(hands, 60.0)

@@ -146,6 +146,8 @@ class AdvisedCook:
             return hands.melt(order["mass_g"], order.get("temperature_C") or 40.0)
         if do in {"warm_bath", "cool_bath"}:
             return hands.bath(do, order["bath_C"], order["seconds"])
+        if do == "microwave" and do not in hands.means:
+            return None  # no cook puts metal into a microwave oven, whoever says so
         if do in {"microwave", "hot_air"}:
             return hands.burst(do, order["watts"], order["seconds"])
         if do == "table":
@@ -162,8 +164,9 @@ class AdvisedCook:
     def _heat(self, order: Reply) -> None:
         """Warm in portions until the thermometer says so, or nearly so after many; twenty portions at most."""
         hands = self.hands
-        means = hands.world.kitchen.means
-        by = order.get("by") or next((m for m in ("warm_bath", "microwave", "hot_air") if m in means), "warm_bath")
+        by = order.get("by") or next(
+            (m for m in ("warm_bath", "microwave", "hot_air") if m in hands.means), "warm_bath"
+        )
         for portion in range(20):
             self._read()
             if hands.shown_C >= order["to_C"] - (1.5 if portion > 8 else 0.0):
