@@ -86,7 +86,7 @@ def main() -> None:
     try:
         command_line(*wanted)()
     except BloomlessError as error:
-        Console(stderr=True, highlight=False, markup=False).print(f"bloomless: {error}")
+        Console(stderr=True, highlight=False, markup=False).print(f"bloomless: {error}", soft_wrap=True)
         sys.exit(4 if isinstance(error, DeviceFailure | StorageFailure) else 3)
     except KeyboardInterrupt:
         sys.exit(130)

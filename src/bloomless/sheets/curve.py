@@ -86,9 +86,8 @@ def _band(axes: Axes, story: Story, of: Callable[[Estimate], Band | None], colou
 
 def _temperature(axes: Axes, story: Story, window_C: tuple[float, float]) -> None:
     axes.axhspan(*window_C, facecolor="#F3E9D2", edgecolor="#C9A227", hatch="//", linewidth=0, alpha=0.6)
-    middle = sum(window_C) / 2
     axes.annotate(
-        "working\nwindow", (1.0, middle), xycoords=("axes fraction", "data"), fontsize=8, va="center", color=QUIET
+        "working window", (0.006, window_C[0]), xycoords=("axes fraction", "data"), fontsize=8, va="bottom", color=INK
     )
     _band(axes, story, lambda estimate: estimate.temperature_C, BLUE, "bowl, believed (90 % band)", "-")
     readings = [(f.at_s / 60, f.event.temperature_C) for f in story.frames if isinstance(f.event, ev.Reading)]
@@ -96,26 +95,29 @@ def _temperature(axes: Axes, story: Story, window_C: tuple[float, float]) -> Non
         axes.plot(*zip(*readings, strict=True), ".", color=INK, markersize=3.5, label="thermometer")
     axes.set_ylabel("temperature [°C]")
     _marks(axes, story)
-    axes.legend(loc="upper right", frameon=False, fontsize=8)
+    axes.legend(loc="upper right", frameon=True, framealpha=0.85, edgecolor="none", fontsize=8)
 
 
 def _marks(axes: Axes, story: Story) -> None:
-    """A line and a label for what the cook did; labels that would meet stand one below the other."""
+    """A line and a label for what the cook did, in a strip above the curve; labels that would meet stand in rows."""
     marks = [(f.at_s / 60, in_words(f.event)) for f in story.frames if not isinstance(f.event, _QUIET_EVENTS)]
     whole = max((frame.at_s / 60 for frame in story.frames), default=1.0) or 1.0
     ends: list[float] = []
     for minute, words in marks:
-        row = next((row for row, end in enumerate(ends) if minute > end), len(ends))
-        end = minute + whole * (0.012 * len(words) + 0.01)
-        ends[row : row + 1] = [end]
+        long = whole * (0.0115 * len(words) + 0.01)
+        left = minute + long > 1.04 * whole  # a label at the end stands left of its line
+        first = minute - long if left else minute
+        row = next((row for row, end in enumerate(ends) if first > end), len(ends))
+        ends[row : row + 1] = [first + long]
         axes.axvline(minute, color=ORANGE, linewidth=0.7, alpha=0.6)
         axes.annotate(
             words,
-            (minute, 0.02 + 0.055 * row),
+            (minute, 1.02 + 0.052 * row),
             xycoords=("data", "axes fraction"),
-            xytext=(3, 0),
+            xytext=(-3 if left else 3, 0),
             textcoords="offset points",
-            fontsize=7,
+            ha="right" if left else "left",
+            fontsize=7.5,
             color=ORANGE,
         )
 
