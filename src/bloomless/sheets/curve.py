@@ -109,7 +109,7 @@ def _marks(axes: Axes, story: Story) -> None:
         first = minute - long if left else minute
         row = next((row for row, end in enumerate(ends) if first > end), len(ends))
         ends[row : row + 1] = [first + long]
-        axes.axvline(minute, color=ORANGE, linewidth=0.7, alpha=0.6)
+        axes.axvline(minute, ymax=1.05 + 0.052 * row, clip_on=False, color=ORANGE, linewidth=0.7, alpha=0.6)
         axes.annotate(
             words,
             (minute, 1.02 + 0.052 * row),
