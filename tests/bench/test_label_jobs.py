@@ -215,3 +215,48 @@ def test_an_unknown_product_is_answered_with_the_known_ones(book):
 def test_masses_survive_the_document(net):
     label = label_from_document({**BAR, "pack": {"net_g": str(net)}})
     assert label_from_document(label_document(label)).pack.net_g == Decimal(str(net))
+
+
+MILK = {
+    **BAR,
+    "product": "milk-heart",
+    "name": "Milk chocolate heart",
+    "recipe": {**BAR["recipe"], "lines": [{"of": "milk_38", "mass_g": 100, "part": "shell"}]},
+    "pack": {**BAR["pack"], "piece_g": 10},
+}
+BOX = {
+    "product": "box",
+    "name": "Assorted chocolates",
+    "box": [["hazelnut-bar", 4], ["milk-heart", 6]],
+    "pack": {"net_g": 100},
+}
+
+
+def test_a_mixed_box_has_one_list_and_every_allergen(book):
+    labels.save(book, label_from_document(MILK), at=AT)
+    labels.save(book, label_from_document({**BAR, "pack": {**BAR["pack"], "piece_g": 10}}), at=AT)
+    labels.save(book, label_from_document(BOX), at=AT)
+    found = labels.draft(book, "box", "eu", DAY)
+    assert set(found.review.sources.present) == {"hazelnut", "milk"}
+    assert found.review.label.statements.cocoa_solids == ""
+    assert "eu.identity.assortment" in {x.rule for x in found.review.findings}
+    assert not {x.rule for x in found.review.findings if x.severity == "block"} & {
+        "eu.identity.none",
+        "eu.identity.unknown",
+    }
+    # 40 g of bars with 2/9 nuts, 60 g of hearts: hazelnuts are 8.9 % of the box
+    share = next(item.pct for item in found.review.label.ingredients.items if "hazelnut_roasted" in item.keys)
+    assert abs(share - Decimal(40) * 200 / 900) < Decimal("0.001")
+
+
+def test_a_box_needs_the_mass_of_a_piece_and_products_that_are_there(book):
+    labels.save(book, label_from_document(BOX), at=AT)
+    with pytest.raises(UnknownName):
+        labels.draft(book, "box", "eu", DAY)
+    labels.save(book, label_from_document(MILK), at=AT)
+    with pytest.raises(ImpossibleInput) as error:
+        labels.draft(book, "box", "eu", DAY)
+    assert error.value.field == "hazelnut-bar.piece_g"
+    for wrong in ([["milk-heart", 0]], [["milk-heart"]], [["milk-heart", "some"]]):
+        with pytest.raises(ImpossibleInput):
+            label_from_document({**BOX, "box": wrong})

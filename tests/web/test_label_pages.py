@@ -134,3 +134,24 @@ def test_what_is_not_there_is_answered_by_name(client, path):
 
 def test_an_unknown_market_is_answered(client, label):
     assert client.get(label + "?market=jp").status_code in {404, 422}
+
+
+def test_weighings_are_judged_and_the_target_told(client):
+    good = posted(
+        client,
+        "/labels/weigh",
+        {"market": "eu", "nominal": "100", "batch": "5", "net": "100.4 100,8 101.2 100.9 100.1"},
+    )
+    assert good.status_code == 200
+    assert "Aim at" in good.text
+    light = posted(client, "/labels/weigh", {"market": "eu", "nominal": "100", "batch": "2", "net": "99 98"})
+    assert "first packer" in light.text
+    assert "Five weighings or more" in light.text
+
+
+@pytest.mark.parametrize(
+    "wrong", [{"net": "heavy"}, {"net": ""}, {"nominal": "0"}, {"batch": "1"}, {"nominal": "3"}, {"market": "jp"}]
+)
+def test_wrong_weighings_are_told_beside_the_field(client, wrong):
+    data = {"market": "eu", "nominal": "100", "batch": "5", "net": "100 101 102"} | wrong
+    assert posted(client, "/labels/weigh", data).status_code == 422

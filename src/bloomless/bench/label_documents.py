@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from datetime import date
 from decimal import Decimal, InvalidOperation
 from typing import Any, Final
@@ -15,7 +15,7 @@ from bloomless.recipes import Pantry, Recipe, compose
 from bloomless.recipes.documents import ingredient_from_document, recipe_document, recipe_from_document
 from bloomless.rules.common.from_recipe import sections_of
 from bloomless.rules.common.review import Settings
-from bloomless.rules.food import Food, Pack
+from bloomless.rules.food import Food, Pack, Section
 
 __all__ = ["LabelDocument", "food_of", "label_document", "label_from_document", "pantry_of"]
 
@@ -46,6 +46,8 @@ class LabelDocument:
     varying: frozenset[str] = frozenset()
     single_mouthful: bool = False
     filling_is_bakery: bool = False
+    box: tuple[tuple[str, int], ...] = ()
+    """A mixed box: products of the book and how many pieces of each; then there is no recipe of its own."""
     intended: str = "general"
     rework_allergens: frozenset[str] = frozenset()
     settings: Settings = field(default_factory=Settings)
@@ -101,6 +103,17 @@ def pantry_of(book: Book) -> Pantry:
     return Pantry({**ingredient_library(), **own}, recipes)
 
 
+def _box_line(line: Any) -> tuple[str, int]:
+    try:
+        product, pieces = line
+    except (TypeError, ValueError):
+        raise ImpossibleInput("box", line, "pairs of a product and its number of pieces") from None
+    number = _decimal("box", pieces)
+    if number != int(number) or not 1 <= number <= 1000:
+        raise ImpossibleInput("box", pieces, "1 to 1,000 pieces of a product")
+    return str(product), int(number)
+
+
 def label_from_document(document: Mapping[str, Any]) -> LabelDocument:
     """A label from its document.
 
@@ -113,11 +126,12 @@ def label_from_document(document: Mapping[str, Any]) -> LabelDocument:
     for name in document:
         if name not in known:
             raise UnknownName("label", name, known)
-    for needed in ("product", "name", "recipe"):
+    for needed in ("product", "name") if document.get("box") else ("product", "name", "recipe"):
         if not document.get(needed):
             raise ImpossibleInput(needed, document.get(needed), "given; it is missing", code="missing_field")
     given = dict(document)
-    given["recipe"] = _recipe(given["recipe"])
+    given["recipe"] = _recipe(given.get("recipe") or "")
+    given["box"] = tuple(_box_line(line) for line in given.get("box", ()))
     given["pack"] = _pack(given.get("pack", {}))
     given["facts"] = {
         name: value if isinstance(value, bool) else _decimal(name, value)
@@ -157,20 +171,50 @@ def label_document(label: LabelDocument) -> dict[str, Any]:
     return document
 
 
-def food_of(label: LabelDocument, pantry: Pantry | None = None) -> Food:
-    """The food of a label; the packaged ingredients unless a pantry is given."""
-    from_book = pantry or Pantry(ingredient_library())
+def _sections(label: LabelDocument, pantry: Pantry) -> tuple[Section, ...]:
     recipe = label.recipe
     if isinstance(recipe, str):
-        if recipe not in from_book.recipes:
-            raise UnknownName("recipe", recipe, from_book.recipes)
-        recipe = from_book.recipes[recipe]
-    composed = compose(recipe, from_book)
+        if recipe not in pantry.recipes:
+            raise UnknownName("recipe", recipe, pantry.recipes)
+        recipe = pantry.recipes[recipe]
+    return sections_of(compose(recipe, pantry), pantry)
+
+
+def _boxed(label: LabelDocument, pantry: Pantry, others: Mapping[str, LabelDocument]) -> tuple[Section, ...]:
+    """Sections of every product of a box, scaled to its pieces."""
+    found: list[Section] = []
+    for product, pieces in label.box:
+        if product not in others:
+            raise UnknownName("box", product, others)
+        other = others[product]
+        piece_g = other.pack.piece_g
+        if piece_g is None:
+            raise ImpossibleInput(f"{product}.piece_g", None, "the mass of one piece, to know its share of the box")
+        sections = _sections(other, pantry)
+        whole = sum((section.finished_g for section in sections), Decimal(0))
+        factor = piece_g * pieces / whole
+        found += [
+            replace(
+                section,
+                name=f"{other.name}: {section.name}",
+                uses=tuple(replace(use, mass_g=use.mass_g * factor) for use in section.uses),
+            )
+            for section in sections
+        ]
+    return tuple(found)
+
+
+def food_of(
+    label: LabelDocument, pantry: Pantry | None = None, others: Mapping[str, LabelDocument] | None = None
+) -> Food:
+    """The food of a label; the packaged ingredients unless a pantry is given, ``others`` are what a box may hold."""
+    from_book = pantry or Pantry(ingredient_library())
     return Food(
         key=label.product,
         name=label.name,
         reserved=label.reserved,
-        sections=sections_of(composed, from_book),
+        sections=_boxed(label, from_book, others or {}) if label.box else _sections(label, from_book),
+        assortment=bool(label.box),
         pack=label.pack,
         single_mouthful=label.single_mouthful,
         cross_contact=label.cross_contact,

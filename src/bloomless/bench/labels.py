@@ -129,7 +129,8 @@ def judge(
 ) -> Draft:  # fmt: skip
     """Judge a label that need not be kept yet, with the confirmation the book holds for its product."""
     dated = replace(label, pack=replace(label.pack, lot=lot)) if lot else label
-    food = food_of(dated, pantry or pantry_of(book))
+    others = {product: label_from_document(book.get(KIND, product).document) for product, _ in label.box}
+    food = food_of(dated, pantry or pantry_of(book), others)
     confirmed, by = _confirmation(book, label.product, market, food)
     found = review(food, market, day, confirmed=confirmed, language=language, settings=label.settings, law=law)
     return Draft(label.product, market, version, dated, food, found, by)

@@ -254,6 +254,8 @@ class Food:
     """Keys of substances emphasised in words or pictures."""
     varying: frozenset[str] = frozenset()
     """Keys of fats, nuts or fruit used in varying proportion."""
+    assortment: bool = False
+    """A box of several products under one list of ingredients; every chocolate in it is judged on its own."""
     standing_names: Mapping[str, str] = field(default_factory=dict)
     """The name by language, where it is not ``name``."""
     quality_word: str = ""

@@ -13,11 +13,14 @@ from starlette.responses import RedirectResponse, Response
 
 from bloomless.bench import labels
 from bloomless.bench.label_documents import LabelDocument, label_document, label_from_document, pantry_of
+from bloomless.bench.weighings import weighed
 from bloomless.errors import BloomlessError, ImpossibleInput, UnknownName
 from bloomless.lots import lot_code
+from bloomless.quantities import number_from_text
 from bloomless.rules import NO_ADVICE, Rule, Severity, law_of
 from bloomless.rules.common.markets import MARKETS
 from bloomless.rules.common.words import phrase
+from bloomless.rules.decimals import dec
 from bloomless.sheets.labels import STOCKS, LabelSheet, Stock, label_pdf, label_pictures, lay_out, stock
 from bloomless.sheets.specification import specification_pdf
 from bloomless.web.families import Family, Link
@@ -148,7 +151,7 @@ async def _shown(request: Request, product: str, form: Form, *, status: int = 20
         told=told,
         advice=NO_ADVICE,
         market=market,
-        markets=[(code, one.name) for code, one in MARKETS.items()],
+        markets=_markets(),
         day=day,
         on=on,
         stocks=[(key, one.name) for key, one in STOCKS.items()],
@@ -179,6 +182,47 @@ async def match(request: Request) -> Response:
         form.fail(error.field if error.field in {"tray", "roll"} else "roll", str(error))
         return render(request, "label_match.html", status=422, form=form, found=None)
     return render(request, "label_match.html", form=Form(values={"by": by}), found=found)
+
+
+@router.get("/labels/weigh")
+async def weigh_page(request: Request) -> Response:
+    """Type weighings of packs."""
+    return render(
+        request,
+        "label_weigh.html",
+        form=Form(),
+        found=None,
+        advice=NO_ADVICE,
+        markets=_markets(),
+        market=_market(request),
+    )
+
+
+def _markets() -> list[tuple[str, str]]:
+    return [(code, one.name) for code, one in MARKETS.items()]
+
+
+@router.post("/labels/weigh")
+async def weigh(request: Request) -> Response:
+    """Judge weighings by the rules of net quantity, and tell the mass to aim at."""
+    form = await Form.posted(request)
+    market = form.choice("market", MARKETS) or "eu"
+    found = None
+    try:
+        net = [
+            number_from_text(text, field="net")
+            for text in re.split(r"[\s;]+", form.values.get("net", "").strip())
+            if text
+        ]
+        nominal = number_from_text(form.values.get("nominal", ""), field="nominal", at_least=1.0, at_most=10_000.0)
+        batch = number_from_text(form.values.get("batch", ""), field="batch", at_least=1.0, at_most=1e6)
+        day = request.app.state.house.clock().date()
+        found = await run_in_threadpool(weighed, dec(nominal), net, market, day, batch=int(batch))
+    except BloomlessError as error:
+        named = getattr(error, "field", "net")
+        form.fail({"net_g": "net", "nominal_g": "nominal"}.get(named, named), str(error))
+    context = {"found": found, "advice": NO_ADVICE, "markets": _markets(), "market": market}
+    return render(request, "label_weigh.html", status=200 if form.ok else 422, form=form, **context)
 
 
 @router.get("/labels/{product}")
@@ -391,7 +435,8 @@ FAMILY: Final = Family(
     links=(
         Link("/labels", "Labels", "Shop", 20),
         Link("/labels/match", "Match label and tray", "Shop", 25),
+        Link("/labels/weigh", "Net weight", "Shop", 26),
         Link("/rules", "Food law", "House", 60),
     ),
-    bench_paths=("/labels/match",),
+    bench_paths=("/labels/match", "/labels/weigh"),
 )

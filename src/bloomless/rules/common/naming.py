@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any, Final
 
@@ -54,6 +54,8 @@ def named(food: Food, jurisdiction: str, law: Law) -> Named:
     chocolate = food.of("chocolate")
     if not chocolate:
         return Named(None, None, {}, ())
+    if food.assortment:
+        return _assortment(food, chocolate, jurisdiction, law)
     section = chocolate[0]
     wanted = food.reserved.get(jurisdiction, "")
     vouched = _vouched(section, wanted)
@@ -75,6 +77,23 @@ def named(food: Food, jurisdiction: str, law: Law) -> Named:
         verdict, found = _best(food, section, jurisdiction, law)
     piece, more = _piece(food, facts, jurisdiction, law)
     return Named(verdict, piece, facts, tuple(found + more))
+
+
+def _assortment(food: Food, chocolate: tuple[Section, ...], jurisdiction: str, law: Law) -> Named:
+    """A mixed box: no one reserved name, but every chocolate in it has to be able to carry one."""
+    found: list[Finding] = []
+    for section in chocolate:
+        fault = sums_of(section).fault
+        if fault:
+            message = f"The composition of {section.name} is not known: {fault}."
+            found.append(_finding(jurisdiction, "identity.unknown", message, "Enter the supplier's sheet."))
+            continue
+        _, findings = _best(food, section, jurisdiction, law)
+        found += [replace(f, message=f"{section.name}: {f.message}") for f in findings if f.severity is Severity.BLOCK]
+    words = "Sold as assorted chocolates with one list of ingredients; cocoa solids need not be given for the box."
+    if jurisdiction in {"eu", "uk"}:
+        found.append(_finding(jurisdiction, "identity.assortment", words, "", Severity.INFO))
+    return Named(None, None, {}, tuple(found))
 
 
 def _vouched(section: Section, wanted: str) -> bool:
