@@ -11,7 +11,10 @@ PIP    := $(BIN)/python -m pip --disable-pip-version-check --quiet
 .PHONY: setup demo test check lock clean
 .DELETE_ON_ERROR:
 
-setup: $(VENV)/.runtime
+setup: $(VENV)/.kernels
+
+# What compiled kernels are made of; a change here compiles them again.
+KERNELS := $(foreach room,sources numerics materials physics estimation advice,$(wildcard src/bloomless/$(room)/*.py))
 
 $(BIN)/python:
 	$(PYTHON) -m venv $(VENV)
@@ -19,6 +22,10 @@ $(BIN)/python:
 $(VENV)/.runtime: requirements/runtime.lock pyproject.toml | $(BIN)/python
 	$(PIP) install --require-hashes -r requirements/runtime.lock
 	$(PIP) install --no-deps --no-build-isolation --editable .
+	touch $@
+
+$(VENV)/.kernels: $(VENV)/.runtime $(KERNELS) tools/warm_kernels.sh
+	tools/warm_kernels.sh $(BIN)/bloomless
 	touch $@
 
 $(VENV)/.dev: requirements/dev.lock $(VENV)/.runtime
