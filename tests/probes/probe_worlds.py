@@ -54,6 +54,7 @@ class World:
     name = ""  # of the world, where a kind has several
     polled = False
     joins_halves = False
+    answers = True  # False for a world in which no reading can arrive at first
     tells_unplugged = True
     counted = None  # polled worlds that give the next value at each question: after how many they begin anew
     garbage = (b"\xff\xfe\x00garbage", b"", b"NaN", b"99999")
@@ -725,7 +726,12 @@ class Trial:
 
     async def __aenter__(self):
         self.task = asyncio.create_task(self.keeper.run())
-        await asyncio.sleep(0.15)  # connected, and a serial line known to be idle
+        await asyncio.sleep(0.1)  # a serial line is known to be idle
+        if self.world.answers:
+            assert await self.arrives(MARK_C, again=True), self.keeper.watch
+            await asyncio.sleep(0.05)
+            for kept in (self.taken, self.sent, self.delays_s, self.sent_s):
+                kept.clear()
         return self
 
     async def __aexit__(self, *_):
@@ -758,7 +764,7 @@ class Trial:
         return self.taken[-1].value if self.taken else -99.0
 
     def invented(self):
-        known = {round(value, 2) for value in (*self.sent, 31.0)}
+        known = {round(value, 2) for value in (*self.sent, 31.0, MARK_C)}
         return [r.value for r in self.taken if round(r.value, 2) not in known]
 
     def condition(self, after_s=0.0):

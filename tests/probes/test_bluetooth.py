@@ -152,10 +152,12 @@ def test_a_machine_without_bluetooth_says_so(monkeypatch):
 
 
 class Foreign(BluetoothWorld):
+    answers = False
     offers = ((BATTERY, gatt.BATTERY_LEVEL, ["read"]),)
 
 
 class Polled(BluetoothWorld):
+    answers = False
     offers = (
         (gatt.ENVIRONMENTAL_SENSING, gatt.TEMPERATURE, ["read"]),
         (gatt.ENVIRONMENTAL_SENSING, gatt.HUMIDITY, ["read", "notify"]),
