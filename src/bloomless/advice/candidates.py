@@ -16,6 +16,8 @@ CRYSTAL_SHARES = (0.007, 0.01, 0.015)
 MELT_SHARES = (0.06, 0.12, 0.2)
 MELT_C = 38.0
 LUMPS_FIRST_PCT = 4.0
+SIEVE_FROM_V_PCT = 0.6
+"""With fewer crystals the lumps are still needed as seed."""
 MICROWAVE_W = 350.0
 HOT_AIR_W = 1500.0
 WAIT_AFTER = {"seed": 75.0, "bath": 45.0, "melt": 60.0, "sieve": 30.0, "pour": 30.0, "table": 30.0, "heat": 45.0}
@@ -76,7 +78,8 @@ def _seeds(scene: Scene) -> list[Order]:
 def _heats(scene: Scene) -> list[Order]:
     """Bursts and hot air toward the upper part of the window; the first one shorter."""
     found: list[Order] = []
-    gain = scene.aim.window_C[1] - 0.4 - scene.temperature_C
+    too_many = scene.form_v_pct > 4.0
+    gain = scene.aim.window_C[1] + (0.8 if too_many else -0.4) - scene.temperature_C
     if gain < 0.6:
         return found
     share = 1.0 if scene.warmed_before else FIRST_PULSE_SHARE
@@ -112,13 +115,13 @@ def candidates(scene: Scene) -> tuple[Order, ...]:
         found += _seeds(scene)
     if "table" in scene.means and t > high + 2.5:
         found += [Order(do="table", share=s, seconds=90.0, then_wait_s=WAIT_AFTER["table"]) for s in (0.35, 0.6)]
-    if t < high - 0.2:
+    if t < high - 0.2 or scene.form_v_pct > 4.0:
         found += _heats(scene)
     if "melt" in scene.means and scene.melt_room_g >= 20.0 and (scene.form_v_pct > 3.0 or t < low + 0.5):
         for share in MELT_SHARES:
             grams = in_steps(min(share * scene.batch_g, scene.melt_room_g), 10.0, 10.0)
             found.append(Order(do="add_melt", mass_g=grams, temperature_C=MELT_C, then_wait_s=WAIT_AFTER["melt"]))
-    if scene.can_sieve and scene.pieces_pct > 1.5 and t < high + 0.5:
+    if scene.can_sieve and scene.pieces_pct > 1.5 and scene.form_v_pct > SIEVE_FROM_V_PCT and t < high + 0.5:
         found.append(Order(do="sieve", then_wait_s=WAIT_AFTER["sieve"]))
     if not scene.poured and t > aim.live_C + 4.0:
         found.append(Order(do="pour_over", vessel="a dry bowl as cool as the room", then_wait_s=WAIT_AFTER["pour"]))

@@ -40,6 +40,11 @@ LOOK_REST_S = 40.0
 LOOKS_WITHIN_S = 240.0
 LOOKS_TIRE = 2.0
 LEAST_CHANCE = 0.5
+CLEARS_K = 3.0
+"""Above where seed lives: too many crystals are gone in minutes, and milk solids are not harmed."""
+PATIENCE_MIN = 6.0
+IMPATIENCE = 0.3
+"""Minutes of price for each minute beyond."""
 HOPELESS = 0.08
 """Below it, after a look, something has to be done: more evidence would only say so again."""
 SMEAR_FROM_CHANCE = 0.2
@@ -205,6 +210,11 @@ def _before(belief: Belief, outlook: Outlook, work: Work, prices: Prices) -> Bef
     )
 
 
+def _heater(outlook: Outlook) -> str:
+    """By what to melt: the mildest means at hand that this vessel allows."""
+    return next((name for name in ("warm_bath", "hot_air", "microwave") if name in outlook.means), "warm_bath")
+
+
 def _heat_on(belief: Belief, outlook: Outlook) -> Order | None:
     """Melting: pieces go to where nothing crystalline is left; what is part melted goes the direct way.
 
@@ -217,8 +227,7 @@ def _heat_on(belief: Belief, outlook: Outlook) -> Order | None:
     reached = n.temperature_C > high + 2.0 or n.pieces_pct < (3.0 if state == "pieces" else 25.0)
     if state == "melted" or reached:
         return None
-    by = next((name for name in ("warm_bath", "hot_air", "microwave") if name in outlook.means), "warm_bath")
-    return Order(do="heat_on", to_C=round(goal, 1), by=by, chance_after=0.9, minutes_after=15.0)
+    return Order(do="heat_on", to_C=round(goal, 1), by=_heater(outlook), chance_after=0.9, minutes_after=15.0)
 
 
 def choose(belief: Belief, standing: Standing, outlook: Outlook, prices: Prices, *, smear_allowed: bool) -> Chosen:
@@ -239,6 +248,10 @@ def choose(belief: Belief, standing: Standing, outlook: Outlook, prices: Prices,
     heat = _heat_on(belief, outlook)
     if heat is not None:
         return Chosen(heat, (), _plan_after(heat), None, None)
+    if belief.seeded_at_s is not None:
+        # A bowl does not get better by being asked about for ever: going on costs more the longer it has taken.
+        late_min = max((belief.at_s - belief.seeded_at_s) / 60.0 - PATIENCE_MIN, 0.0)
+        prices = replace(prices, settle=prices.settle + IMPATIENCE * late_min)
     # The same eye on the same bowl tells less each time.
     looks = sum(event.what == "look" and belief.at_s - event.at_s < LOOKS_WITHIN_S for event in belief.acts)
     prices = replace(prices, look=prices.look * (1.0 + LOOKS_TIRE * looks))
@@ -248,12 +261,17 @@ def choose(belief: Belief, standing: Standing, outlook: Outlook, prices: Prices,
     work = Work(outlook.aim, belief.start.room_C, outlook.bath_1_s, HORIZON_S, idle)
     orders = candidates(_scene(belief, outlook))
     steps = rated(outlook.members, orders, work, prices, melt_g=belief.start.mass_g, sure=SURE)
-    again = Order(do="melt_again", to_C=45.0 if belief.start.chocolate.kind == "dark" else 43.0, minutes_after=35.0)
+    thick = outlook.numbers.form_v_pct > 4.0
+    goal = outlook.aim.live_C + CLEARS_K if thick else MELT_OUT_C[belief.start.chocolate.kind]
+    minutes = 18.0 if thick else 35.0
+    by = _heater(outlook)
+    again = Order(do="melt_again", to_C=round(goal, 1), by=by, minutes_after=minutes)
+    melting = prices.melt_again if not thick else prices.clear
     even = np.ones_like(outlook.members.chance)
     n = outlook.numbers
     if belief.seeded_at_s is not None and (n.form_v_pct > 2.0 or n.unstable_pct > 1.0 or n.pieces_pct > 10.0):
         # Only what is there can be melted out; a bowl without crystals wants seed.
-        steps.append(Rated(replace(again, chance_after=0.9), prices.melt_again * even, prices.melt_again, 0.9, 35.0))
+        steps.append(Rated(replace(again, chance_after=0.9), melting * even, melting, 0.9, minutes))
     use = _use(outlook, prices)
     usable = use.chance_after >= LEAST_CHANCE
     ready = list(steps)

@@ -35,9 +35,9 @@ class Prices:
     check: float = 3.5
     settle: float = 3.0
     """What every way but use-it has still to pay at its end: a last look, and what it may have overlooked."""
-    melt_again: float = 50.0
-    change_of_mind: float = 0.5
-    """A new plan must be so much better than the standing one."""
+    melt_again: float = 55.0
+    clear: float = 32.0
+    """Warming just past where crystals live and seeding again."""
 
 
 PRICES = Prices()
