@@ -131,3 +131,10 @@ def test_no_allergen_of_a_list_goes_unmarked(source):
             food, sections=(replace(food.sections[0], uses=(Use(substance=thing, mass_g=Decimal(5), lot=lot),)),)
         )
         assert len(made(food=food).emphasised) == 1
+
+
+def test_what_only_rework_brings_stands_by_name_at_the_end():
+    food = f.food(f.chocolate((f.M, 60), (f.S, 40)), rework_allergens=frozenset({"hazelnut", "milk"}))
+    found = made(food=food)
+    assert found.text == "cocoa mass, sugar, hazelnuts, milk"
+    assert found.emphasised == ("hazelnuts", "milk")

@@ -155,3 +155,17 @@ def test_weighings_are_judged_and_the_target_told(client):
 def test_wrong_weighings_are_told_beside_the_field(client, wrong):
     data = {"market": "eu", "nominal": "100", "batch": "5", "net": "100 101 102"} | wrong
     assert posted(client, "/labels/weigh", data).status_code == 422
+
+
+def test_cross_contact_and_rework_are_typed_and_judged(client, label):
+    typed = {**GAPS, "cross_contact": "milk 120, soy", "typical_portion_g": "25", "rework_allergens": "hazelnut"}
+    assert posted(client, label + "?market=eu", typed).status_code == 303
+    page = client.get(label + "?market=eu").text
+    assert "it is never a shortcut" in page  # without an assessment
+    assert "milk 120, soy" in page
+    posted(client, label + "?market=eu", {**typed, "cross_contact_assessed": "M. Orrin, 2031-04-02"})
+    page = client.get(label + "?market=uk").text
+    assert "never a shortcut" not in page
+    assert "No reference dose was set for soy" in page
+    three = client.get(label + "/side-by-side").text
+    assert "<strong>hazelnuts</strong>" in three

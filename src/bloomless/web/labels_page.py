@@ -158,6 +158,7 @@ async def _shown(request: Request, product: str, form: Form, *, status: int = 20
         findings=sorted(findings, key=lambda finding: order[finding.severity]),
         blocks=sum(1 for finding in findings if finding.severity is Severity.BLOCK),
         pack=context["document"]["pack"],
+        contacts=", ".join(" ".join(part for part in pair if part) for pair in context["document"]["cross_contact"]),
         **context,
     )
 
@@ -253,6 +254,12 @@ def _alone(on: Stock) -> Stock:
     return replace(on, kind="roll", bleed_mm=1.0)
 
 
+def _contact(text: str) -> list[str | None]:
+    """One assessed cross-contact as typed: a source, and mg of its protein per kg if that was measured."""
+    source, _, amount = text.strip().lower().rpartition(" ")
+    return [source, amount] if source and amount[:1].isdigit() else [text.strip().lower(), None]
+
+
 def _changed(found: LabelDocument, form: Form) -> LabelDocument:
     document = label_document(found)
     pack = dict(document["pack"])
@@ -273,6 +280,12 @@ def _changed(found: LabelDocument, form: Form) -> LabelDocument:
     for tongue in ("de", "fr"):
         if form.values.get(f"name_{tongue}", "").strip():
             document["names"] = {**document["names"], tongue: form.values[f"name_{tongue}"].strip()}
+    if "cross_contact" in form.values:
+        document["cross_contact"] = [_contact(text) for text in form.values["cross_contact"].split(",") if text.strip()]
+        document["cross_contact_assessed"] = form.values.get("cross_contact_assessed", "").strip()
+    if "rework_allergens" in form.values:
+        named = form.values["rework_allergens"].split(",")
+        document["rework_allergens"] = [text.strip().lower() for text in named if text.strip()]
     document["single_mouthful"] = "single_mouthful" in form.values
     return label_from_document(document)
 

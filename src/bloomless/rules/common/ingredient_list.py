@@ -247,6 +247,17 @@ def _group(make: _Composer, label: str, members: list[_Entry]) -> Item:
     return Item(tuple(run for run in runs if run.text), pct, keys)
 
 
+def _from_rework(make: _Composer, items: list[Item]) -> list[Item]:
+    """Allergens that only rework brings: no recipe line names them, so they stand by name at the end of the list."""
+    shown = " ".join(runs_text(item.runs) for item in items).lower()
+    found = []
+    for source in sorted(make.food.rework_allergens):
+        known = any(option in shown for option in stem(source, make.language).split("|"))
+        if source in make.listed and not known:
+            found.append(Item((Run(make.word(source), strong=not make.us),), ZERO, ("rework",)))
+    return found
+
+
 def ingredient_list(
     food: Food,
     jurisdiction: str,
@@ -277,6 +288,7 @@ def ingredient_list(
     """
     make = _Composer(food, jurisdiction, language, law)
     items = _items(make, _without_exempt(_entries(food, style), make))
+    items += _from_rework(make, items)
     limit = law.figure("us.tail_pct")
     cut = [item for item in items if item.pct <= limit] if make.us and tail else []
     if len(cut) < 2:

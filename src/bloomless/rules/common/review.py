@@ -25,6 +25,7 @@ from bloomless.rules.common.markets import MARKETS, Market
 from bloomless.rules.common.naming import Named, list_facts, named
 from bloomless.rules.common.nutrients import Calculated, nutrients_of
 from bloomless.rules.common.statements import Statements, statements
+from bloomless.rules.common.words import stem
 from bloomless.rules.eu.nutrition import EuLine, eu_panel
 from bloomless.rules.food import Food
 from bloomless.rules.law import Law, law_of
@@ -335,10 +336,10 @@ class _Work:
 
     def _shown_facts(self, label: LabelText) -> dict[str, Any]:
         words = declared(self.sources, self.place.jurisdiction, self.law)
-        # rework is in no recipe line, so the list cannot show it; it must then be said by name
+        # rework is in no recipe line; the list names it at its end, and this asks whether it really does
         shown = " ".join(self.list.emphasised).lower()
         rework = {s for s, keys in self.sources.present.items() if keys == ("rework",)}
-        missing = set() if self.us else {s for s in rework if s not in shown}
+        missing = set() if self.us else {s for s in rework if not _seen(s, shown, self.language)}
         off = set(label.contains) & {row["source"] for row in self.law.rows("us.not_allergens")}
         return {
             "allergen_count": Decimal(len(words)),
@@ -362,6 +363,10 @@ class _Work:
         elif self.nutrients.per_100g is None:
             found.append(_panel_unknown(self.nutrients, self.place))
         return found
+
+
+def _seen(source: str, shown: str, language: str) -> bool:
+    return any(option in shown for option in stem(source, language).split("|"))
 
 
 def _panel_unknown(nutrients: Calculated, place: Market) -> Finding:
