@@ -25,6 +25,9 @@ curves = (EnthalpyCurve.sharp((2e6, 2e6), 5.75e7, 28.0), EnthalpyCurve.sharp((1.
 until = np.array([60.0, 600.0])
 slab = march(row, curves, 32.0, film_W_m2K=(15.0, np.inf), outside_C=(12.0, 12.0), until_s=until, step_s=20.0)
 
+short_steps = {"film_W_m2K": (15.0, np.inf), "outside_C": (12.0, 12.0), "until_s": until, "step_s": 20.0}
+explicit = march(row, curves, 32.0, scheme="explicit", **short_steps)
+
 pc = WALLS["polycarbonate"]
 melt = Melt("dark", 0.34, 1.0, 0.0, 31.0, form_v=0.002, unstable=0.002)
 wall = Inert(0.20, 1.5e6)
@@ -67,6 +70,7 @@ if sys.argv[2] == "python":  # a compiled kernel keeps the constant it was made 
 np.savez(
     sys.argv[1],
     slab=slab.temperature_C,
+    explicit=explicit.temperature_C,
     cold=cold.temperature_C,
     cold_solid=cold.solid,
     warm=warm.temperature_C,

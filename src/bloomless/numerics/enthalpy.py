@@ -1,9 +1,9 @@
 """Conduction with a change of phase in a row of cells, by the enthalpy method.
 
 Heat travels by enthalpy and temperature follows from it, so that a latent heat given off at one sharp temperature, over
-a range, or along any rising curve needs no special care and no heat can be lost. Each step is implicit (backward
-Euler), solved by Newton's method on the enthalpies with one tridiagonal system an iteration; it is stable and free of
-overshoot for any step.
+a range, or along any rising curve needs no special care and no heat can be lost. Steps are implicit (backward Euler,
+Newton's method on the enthalpies with one tridiagonal system an iteration), stable and free of overshoot for any step,
+or explicit: many short ones at a fraction of the cost, the better choice where all cells are alike and slow.
 
 References
 ----------
@@ -14,6 +14,7 @@ Transfer 24 (1981) 545-556 [recalled].
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -140,6 +141,7 @@ def march(
     until_s: Array,
     step_s: float,
     first_step_s: float | None = None,
+    scheme: Literal["implicit", "explicit"] = "implicit",
 ) -> March:
     """Cool or warm a row of cells; both ends stand against a film and a constant temperature.
 
@@ -162,6 +164,8 @@ def march(
     first_step_s
         Length of the first step, from which steps grow by a tenth each; as ``step_s`` unless given. A short one
         resolves the jump at the start.
+    scheme
+        ``explicit`` takes four fifths of the longest stable step, or ``step_s`` if that is shorter.
 
     Raises
     ------
@@ -184,6 +188,13 @@ def march(
     out_T = np.empty((until_s.size, enthalpy.size))
     out_H = np.empty_like(out_T)
     heat = np.empty((until_s.size, 2))
+    if scheme == "explicit":
+        stable = 0.8 * _longest_stable_s(row, ends, knots_T, knots_H)
+        _march_explicit(
+            enthalpy, 1.0 / row.volume, row.conductance, ends, np.asarray(outside_C, dtype=float), row.material,
+            knots_T, knots_H, until_s.astype(float), min(step_s, stable), out_T, out_H, heat,
+        )  # fmt: skip
+        return March(until_s.astype(float), out_T, out_H, heat)
     converged = _march(
         enthalpy, row.volume, row.conductance, ends, np.asarray(outside_C, dtype=float), row.material,
         knots_T, knots_H, until_s.astype(float), step_s, first_step_s or step_s, out_T, out_H, heat,
@@ -191,6 +202,63 @@ def march(
     if not converged:
         raise NumericalFailure("The enthalpy method did not converge; a shorter time step would.")
     return March(until_s.astype(float), out_T, out_H, heat)
+
+
+def _longest_stable_s(row: Row, ends: Array, knots_T: Array, knots_H: Array) -> float:
+    """Longest step in which no cell can give more heat than brings it to its neighbours' temperature."""
+    rising = np.diff(knots_T, axis=1) > 0
+    capacity = np.where(rising, np.diff(knots_H, axis=1) / np.where(rising, np.diff(knots_T, axis=1), 1.0), np.inf)
+    least = capacity.min(axis=1)[row.material]
+    out = np.zeros_like(row.volume)
+    out[:-1] += row.conductance
+    out[1:] += row.conductance
+    out[0] += ends[0]
+    out[-1] += ends[1]
+    return float((row.volume * least / np.maximum(out, 1e-300)).min())
+
+
+@kernel
+def _march_explicit(
+    H: Array, per_volume: Array, between: Array, ends: Array, outside: Array, material: NDArray[np.int64],
+    knots_T: Array, knots_H: Array, until: Array, longest: float, out_T: Array, out_H: Array, heat: Array,
+) -> None:  # fmt: skip
+    """Advance ``H`` through every snapshot by equal explicit steps.
+
+    Temperature is a sum of ramps, T = a + b H + Σ c (H − h)⁺, so that every loop runs over the cells without a branch.
+    """
+    n, ramps = H.size, knots_H.shape[1] - 2
+    T, passing = np.empty(n), np.zeros(n + 1)
+    base, steep, bend, knot = np.empty(n), np.empty(n), np.empty((ramps, n)), np.empty((ramps, n))
+    for i in range(n):
+        t, h = knots_T[material[i]], knots_H[material[i]]
+        steep[i] = (t[1] - t[0]) / (h[1] - h[0])
+        base[i] = t[0] - steep[i] * h[0]
+        for k in range(ramps):
+            before = (t[k + 1] - t[k]) / (h[k + 1] - h[k])
+            bend[k, i] = (t[k + 2] - t[k + 1]) / (h[k + 2] - h[k + 1]) - before
+            knot[k, i] = h[k + 1]
+    now, gone0, gone1 = 0.0, 0.0, 0.0
+    for s in range(until.size):
+        steps = max(1, int(np.ceil((until[s] - now) / longest - 1e-9)))
+        dt = (until[s] - now) / steps
+        for step in range(steps + 1):
+            for i in range(n):
+                T[i] = base[i] + steep[i] * H[i]
+            for k in range(ramps):
+                for i in range(n):
+                    T[i] += bend[k, i] * max(H[i] - knot[k, i], 0.0)
+            if step == steps:
+                break
+            for i in range(n - 1):
+                passing[i + 1] = between[i] * (T[i] - T[i + 1])
+            passing[0], passing[n] = ends[0] * (outside[0] - T[0]), ends[1] * (T[n - 1] - outside[1])
+            for i in range(n):
+                H[i] += dt * per_volume[i] * (passing[i] - passing[i + 1])
+            gone0 -= dt * passing[0]
+            gone1 += dt * passing[n]
+        now = until[s]
+        out_T[s], out_H[s] = T, H
+        heat[s, 0], heat[s, 1] = gone0, gone1
 
 
 @kernel

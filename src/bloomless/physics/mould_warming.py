@@ -135,8 +135,8 @@ def _warm(
     radiation = EMISSIVITY.value * 4 * 5.670374419e-8 * mean**3
     films = tuple(natural_W_m2K(apart / 2, 0.045, upwards=up) + radiation for up in (False, True))
     run = march(
-        row, curves, from_C, film_W_m2K=(films[0], films[1]), outside_C=(room_C, room_C), until_s=times, step_s=20.0,
-        first_step_s=1.0,
+        row, curves, from_C, film_W_m2K=(films[0], films[1]), outside_C=(room_C, room_C), until_s=times, step_s=6.0,
+        scheme="explicit",
     )  # fmt: skip
     half = row.end[0]
     return np.asarray((half * run.temperature_C[:, 0] + films[0] * room_C) / (half + films[0]))

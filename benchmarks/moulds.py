@@ -1,0 +1,239 @@
+"""Moulds: speed and exactness of the kernels against exact solutions, FiPy and LSODA, each ratio within one run."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator
+from time import perf_counter
+
+os.environ.setdefault("FIPY_SOLVERS", "scipy")
+
+import numpy as np
+from scipy.integrate import solve_ivp
+from scipy.optimize import brentq
+from scipy.special import erf, erfc
+
+from bloomless.materials.mould_library import library
+from bloomless.numerics.enthalpy import EnthalpyCurve, march, planar_row
+from bloomless.physics.mould_axisymmetric import cool_piece
+from bloomless.physics.mould_cooling import Cooling, CoolingSpace, Inert, Layer, Stack, cool
+from bloomless.physics.mould_films import Film
+from bloomless.physics.mould_forecast import Doubt, forecast
+from bloomless.physics.mould_melt import FIRST_C, PER_K, Melt, Rates, rate_table
+from bloomless.physics.release import Surface
+from report import Figure, at_least, at_most, main
+
+MELT = Melt("dark", 0.34, 1.0, 0.0, 31.0, form_v=0.01)
+RATES = Rates(unstable=0.0)
+BOTH = (Film(0, 0, 0, 15.0), Film(0, 0, 0, 15.0))
+CHOCOLATE, WALL = 167, 33
+SPACE = CoolingSpace(12.0)
+MINUTES = 60.0
+
+
+def stack() -> Stack:
+    wall = Layer(Inert(0.20, 1200.0 * 1250.0), 2.0, 24.0, WALL)
+    return Stack((Layer(MELT, 10.0, 31.0, CHOCOLATE), wall))
+
+
+def ours(change_K: float = 0.4, longest_s: float = 20.0, snapshots: int = 61) -> Cooling:
+    return cool(
+        stack(), SPACE, minutes=MINUTES, rates=RATES, films=BOTH, snapshots=snapshots, change_K=change_K,
+        longest_s=longest_s,
+    )  # fmt: skip
+
+
+def best_of(job: Callable[[], object], times: int) -> float:
+    job()
+    taken = []
+    for _ in range(times):
+        start = perf_counter()
+        job()
+        taken.append(perf_counter() - start)
+    return min(taken)
+
+
+def grid() -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Width, conductivity, volumetric heat, and kelvin of the same 200 cells."""
+    width = np.r_[np.full(CHOCOLATE, 0.010 / CHOCOLATE), np.full(WALL, 0.002 / WALL)]
+    k = np.r_[np.full(CHOCOLATE, 0.26), np.full(WALL, 0.20)]
+    heat = np.r_[np.full(CHOCOLATE, 1250.0 * 1600.0), np.full(WALL, 1200.0 * 1250.0)]
+    kelvin = np.r_[np.full(CHOCOLATE, MELT.kelvin), np.zeros(WALL)]
+    return width, k, heat, kelvin
+
+
+def growth_law() -> Callable[[np.ndarray, np.ndarray], np.ndarray]:
+    """dV/dt of form V at temperatures, from the same table."""
+    table = rate_table(MELT, RATES)
+    axis = FIRST_C + np.arange(table.shape[0]) / PER_K
+
+    def rate(T: np.ndarray, v: np.ndarray) -> np.ndarray:
+        free = np.interp(T, axis, table[:, 0]) - v
+        grow = np.interp(T, axis, table[:, 3]) * np.maximum(v, 0) ** (2 / 3) * free
+        return np.where(free > 0, grow, 0.02 * free)
+
+    return rate
+
+
+def lsoda(rtol: float) -> tuple[np.ndarray, np.ndarray]:
+    """Method of lines with interleaved, banded states: temperatures and form V of the chocolate at the snapshots."""
+    width, k, heat, kelvin = grid()
+    rate = growth_law()
+    half = 0.5 * width / k
+    between = 1 / (half[:-1] + half[1:])
+    ends = 1 / (half[[0, -1]] + 1 / 15.0)
+    capacity = width * heat
+    n = width.size
+
+    def slope(_: float, y: np.ndarray) -> np.ndarray:
+        T, v = y[0::2], y[1::2]
+        flow = np.zeros(n)
+        across = between * np.diff(T)
+        flow[:-1] += across
+        flow[1:] -= across
+        flow[0] -= ends[0] * (T[0] - 12.0)
+        flow[-1] -= ends[1] * (T[-1] - 12.0)
+        grown = np.where(kelvin > 0, rate(T, v), 0.0)
+        out = np.empty(2 * n)
+        out[0::2] = flow / capacity + kelvin * grown
+        out[1::2] = grown
+        return out
+
+    start = np.zeros(2 * n)
+    start[0::2] = np.where(kelvin > 0, 31.0, 24.0)
+    start[1::2] = np.where(kelvin > 0, MELT.form_v, 0.0)
+    times = np.linspace(0, 60 * MINUTES, 61)
+    run = solve_ivp(slope, (0, times[-1]), start, "LSODA", times, rtol=rtol, atol=rtol * 1e-2, lband=2, uband=2)
+    return run.y[0::2].T[:, :CHOCOLATE], run.y[1::2].T[:, :CHOCOLATE]
+
+
+def fipy_s(steps: int, dt: float) -> float:
+    """Seconds that FiPy takes for so many implicit steps of the same bar, growth explicit, one sweep a step."""
+    from fipy import CellVariable, DiffusionTerm, FaceVariable, Grid1D, ImplicitSourceTerm, TransientTerm
+
+    width, k, heat, kelvin = grid()
+    rate = growth_law()
+    mesh = Grid1D(nx=width.size, dx=width)
+    T = CellVariable(mesh=mesh, value=np.where(kelvin > 0, 31.0, 24.0), hasOld=True)
+    capacity = CellVariable(mesh=mesh, value=heat)
+    gamma = FaceVariable(mesh=mesh, value=CellVariable(mesh=mesh, value=k).harmonicFaceValue.value)
+    gamma.constrain(0.0, mesh.exteriorFaces)
+    film = np.zeros(width.size)
+    film[0], film[-1] = (1 / (1 / 15.0 + 0.5 * width[i] / k[i]) / width[i] for i in (0, -1))
+    loss, source = CellVariable(mesh=mesh, value=film), CellVariable(mesh=mesh, value=0.0)
+    equation = (
+        TransientTerm(coeff=capacity) == DiffusionTerm(coeff=gamma) - ImplicitSourceTerm(loss) + loss * 12.0 + source
+    )
+    v = np.where(kelvin > 0, MELT.form_v, 0.0)
+    start = perf_counter()
+    for _ in range(steps):
+        T.updateOld()
+        grown = np.where(kelvin > 0, rate(T.value, v), 0.0)
+        v = v + dt * grown
+        source.setValue(heat * kelvin * grown)
+        equation.solve(var=T, dt=dt)
+    return perf_counter() - start
+
+
+def neumann() -> Iterator[Figure]:
+    """Front of the two-phase problem of the numerics sheet A6: k 0.25, c 1600, L 45 kJ/kg, 28 °C, from 32, wall 12."""
+    k, volumetric, latent = 0.25, 2e6, 1250.0 * 45_000.0
+    cold, warm = 1600 * 16 / 45_000, 1600 * 4 / 45_000
+    front = brentq(
+        lambda x: cold / (np.exp(x * x) * erf(x)) - warm / (np.exp(x * x) * erfc(x)) - x * np.pi**0.5, 1e-3, 3
+    )
+    times = np.linspace(600, 3600, 61)
+    errors = []
+    for cells in (50, 100, 200, 400):
+        row = planar_row((0.08,), (cells,), (k,))
+        run = march(
+            row, (EnthalpyCurve.sharp((volumetric, volumetric), latent, 28.0),), 32.0, film_W_m2K=(np.inf, 0.0),
+            outside_C=(12.0, 0.0), until_s=times, step_s=2.0, first_step_s=0.01,
+        )  # fmt: skip
+        solid = (1 - np.clip(run.enthalpy_J_m3 / latent, 0, 1)) @ row.volume
+        errors.append(solid / (2 * front * np.sqrt(k / volumetric * times)) - 1)
+    yield at_most("front of Neumann's problem after an hour, 400 cells", 100 * abs(errors[-1][-1]), "%", 0.05)
+    yield from against_lsoda(front)
+    rms = [float(np.sqrt(np.mean(e**2))) for e in errors]
+    yield Figure("the same, rms from 10 to 60 min, 400 cells", 100 * rms[-1], "%", "–", None)
+    yield at_least("order of convergence of that rms, 50 to 400 cells", float(np.log2(rms[0] / rms[-1]) / 3), "", 1.0)
+
+
+def against_lsoda(front: float) -> Iterator[Figure]:
+    """The same problem on 200 cells: explicit enthalpy kernel and LSODA on the enthalpies, melting spread over "
+    "0.02 K."""
+    k, volumetric, latent, n, times = 0.25, 2e6, 1250.0 * 45_000.0, 200, np.array([600.0, 1800.0, 3600.0])
+    row = planar_row((0.08,), (n,), (k,))
+    exact = 2 * front * np.sqrt(k / volumetric * times)
+
+    def kernel() -> np.ndarray:
+        run = march(
+            row, (EnthalpyCurve.sharp((volumetric, volumetric), latent, 28.0),), 32.0, film_W_m2K=(np.inf, 0.0),
+            outside_C=(12.0, 0.0), until_s=times, step_s=60.0, scheme="explicit",
+        )  # fmt: skip
+        return (1 - np.clip(run.enthalpy_J_m3 / latent, 0, 1)) @ row.volume
+
+    wide = latent + 0.02 * volumetric
+
+    def slope(_: float, h: np.ndarray) -> np.ndarray:
+        T = 28.0 + np.minimum(h, 0) / volumetric + 0.02 * np.clip(h / wide, 0, 1) + np.maximum(h - wide, 0) / volumetric
+        across = row.conductance * np.diff(T)
+        flow = np.zeros(n)
+        flow[:-1] += across
+        flow[1:] -= across
+        flow[0] -= row.end[0] * (T[0] - 12.0)
+        return flow / row.volume
+
+    def lines() -> np.ndarray:
+        start = np.full(n, wide + volumetric * (32.0 - 28.02))
+        run = solve_ivp(slope, (0, 3600.0), start, "LSODA", times, rtol=1e-4, atol=1e3, lband=1, uband=1)
+        return (1 - np.clip(run.y.T / wide, 0, 1)) @ row.volume
+
+    ours_error, theirs_error = (float(np.abs(job() / exact - 1).max()) for job in (kernel, lines))
+    yield Figure(
+        "front of Neumann's problem, 200 cells, worst of three times: explicit kernel", 100 * ours_error, "%", "–", None
+    )
+    yield Figure("the same by LSODA", 100 * theirs_error, "%", "–", None)
+    yield at_least("times faster than LSODA on it, errors alike", best_of(lines, 2) / best_of(kernel, 10), "×", 40.0)
+
+
+def measure(quick: bool) -> Iterator[Figure]:
+    """Every figure of issue 6."""
+    one = best_of(ours, 30)
+    yield at_most("bar 10 mm in 2 mm of mould, crystals, 60 min, 200 cells", 1e3 * one, "ms", 5.0)
+    run = ours()
+    yield at_most("energy not accounted for", 100 * run.energy_error, "%", 0.1)
+    exact = ours(0.01, 0.5)
+    error = float(np.sqrt(np.mean((run.temperature_C - exact.temperature_C) ** 2)))
+    yield Figure("its error of temperature, rms", 1e3 * error, "mK", "–", None)
+    for rtol in (1e-2, 3e-3, 1e-3, 3e-4, 1e-4, 3e-5):
+        T, _ = lsoda(rtol)
+        theirs = float(np.sqrt(np.mean((T - exact.temperature_C) ** 2)))
+        if theirs <= error:
+            break
+    taken = best_of(lambda: lsoda(rtol), 1 if quick else 3)
+    yield Figure("LSODA's error at the tolerance taken", 1e3 * theirs, "mK", f"≤ {1e3 * error:.3g}", theirs <= error)
+    yield at_least("bar with crystals: times faster than LSODA, which is then more exact", taken / one, "×", 40.0)
+    steps = 30 if quick else 360
+    yield at_least(
+        "times faster than FiPy on the same grid, 360 steps of 10 s",
+        fipy_s(steps, 10.0) / steps * 360 / one,
+        "×",
+        1000.0,
+    )
+    yield from neumann()
+    half = library()["hemisphere-30"]
+    piece = best_of(lambda: cool_piece(half, MELT, SPACE, mould_C=22.0, minutes=60), 2)
+    yield at_most("hemisphere in two dimensions, 60 min", piece, "s", 1.0)
+    doubt = Doubt((0.008, 0.015, 0.03))
+    many = best_of(
+        lambda: forecast(
+            library()["bar-60"], MELT, CoolingSpace(12.0, 1.0), Surface(), doubt, np.random.default_rng(1), minutes=60
+        ),
+        2,
+    )
+    yield at_most("200 members with release, 60 min", many, "s", 1.0)
+
+
+if __name__ == "__main__":
+    main(measure, __doc__)
