@@ -58,6 +58,7 @@ def test_nonsense_is_answered_and_counted(client, body, status):
     assert answer.status_code == status
     assert answer.headers["content-type"] == "application/problem+json"
     assert row(client)["refused"] == 1
+    assert "Refused last:" in client.get("/thermometers/tablet").text
 
 
 def test_unknown_and_unpostable(client):

@@ -28,6 +28,7 @@ function show(row) {
   const doubt = number(row.doubt_K * (view.temperature === "F" ? 1.8 : 1), 1);
   put(card.querySelector(".true"), row.true_C === null || row.place !== "bowl" ? "" : t("really {true} ± {doubt}", { true: temperature(row.true_C), doubt }));
   put(card.querySelector(".facts"), facts(row));
+  put(card.querySelector(".refused"), row.last_refused ? `${t("Refused last:")} ${row.last_refused}` : "");
   put(card.querySelector(".bowl-says"), row.alerts.map(say).join(" "));
 }
 async function ask() {
