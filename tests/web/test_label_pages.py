@@ -169,3 +169,16 @@ def test_cross_contact_and_rework_are_typed_and_judged(client, label):
     assert "No reference dose was set for soy" in page
     three = client.get(label + "/side-by-side").text
     assert "<strong>hazelnuts</strong>" in three
+
+
+def test_the_label_page_speaks_german(client, label):
+    client.cookies.set("view", "language=de")
+    page = client.get(label + "?market=eu").text
+    for said in ("Lücken zu schließen", "Was darauf steht", "Noch hat sie niemand bestätigt."):
+        assert said in page
+    assert (
+        "Auf "
+        in posted(
+            client, "/labels/weigh", {"market": "eu", "nominal": "100", "batch": "5", "net": "100 101 102 100 101"}
+        ).text
+    )
