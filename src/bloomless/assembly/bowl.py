@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import threading
 from collections import deque
 from collections.abc import Callable, Mapping
-from concurrent.futures import Future
+from concurrent.futures import Future, InvalidStateError
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any, Final, Protocol
@@ -171,13 +172,16 @@ class Bowl:
                     if not self._mail:
                         break
                     event, event_id, future = self._mail.popleft()
+                # Whoever sent it may be gone meanwhile; what was received is taken all the same.
                 try:
                     receipt = self._receive(event, event_id)
-                except BaseException as error:
-                    future.set_exception(error)
+                except Exception as error:
+                    with contextlib.suppress(InvalidStateError):
+                        future.set_exception(error)
                 else:
                     taken = taken or receipt.new
-                    future.set_result(receipt)
+                    with contextlib.suppress(InvalidStateError):
+                        future.set_result(receipt)
             if taken:
                 self._news()
                 self._want_advice()
