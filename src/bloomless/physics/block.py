@@ -111,6 +111,7 @@ _FINEST: Final = 256
 _STRETCH: Final = 16
 WATER_HEAT_J_kgK: Final = BOWL["water_heat_J_kgK"].value
 WALL_SHARE: Final = BOWL["wall_share"].value
+FASTEST_K_s: Final = BOWL["fastest_K_s"].value
 _SPHERE: Final = math.pi / 6.0
 _CRUMB_kg: Final = 1e-7
 _LEAST: Final = 1e-12  # nothing falls below: denormal numbers would be slow
@@ -315,7 +316,8 @@ def _ready(b: Array, k: Array) -> None:
         b[_MID * LANES + j] = midpoint(b[rows.BULK_C * LANES + j], b[back + rows.BULK_C * LANES + j])
         capacity = mass * k[K_HEAT] + b[rows.WATER_kg * LANES + j] * WATER_HEAT_J_kgK
         b[_PER_BULK * LANES + j] = 1.0 / (capacity + 1e-9)
-        b[_WARMING * LANES + j] = b[_HEAT * LANES + j] / ((mass + _SPHERE * k[K_DENSITY] * pieces) * k[K_HEAT] + 1e-9)
+        heated = (mass + _SPHERE * k[K_DENSITY] * pieces) * k[K_HEAT] + 1e-9
+        b[_WARMING * LANES + j] = min(b[_HEAT * LANES + j] / heated, FASTEST_K_s)
         b[_LOST * LANES + j], b[_GIVEN * LANES + j], b[_SEEDS * LANES + j] = 0.0, 0.0, 0.0
 
 

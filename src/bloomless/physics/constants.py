@@ -34,6 +34,9 @@ BOWL: Final[dict[str, Sourced]] = {
     "no_growth_below_C": Sourced(5.0, "°C", 1.0, "baichoo_2007", _P, note="form V nuclei do not grow below 5 °C"),
     "growth_unstirred": Sourced(0.35, "1", 0.15, "assumed", _A, note="growth at rest over growth stirred steadily"),
     "unstable_growth_1_s_K": Sourced(2e-3, "1/(s K)", 2.5, "assumed", _A, "factor", "minutes at 20 °C, sheared"),
+    "fastest_K_s": Sourced(
+        8.0, "K/s", 2.0, "assumed", _A, note="a spoonful under full power burns before it warms faster"
+    ),
     "carry_s": Sourced(
         2.0, "s", 1.5, "assumed", _A, "factor", "the melt answers a wall or pieces no faster than it is carried there"
     ),

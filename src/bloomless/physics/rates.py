@@ -98,7 +98,7 @@ def bowl_rates(y: Array, p: Array, c: Array, k: Array) -> Array:
     mass = bulk
     for i in range(rows.CLASSES):
         mass += _SPHERE * k[block.K_DENSITY] * y[rows.PIECE_COUNT + i] * y[rows.PIECE_m + i] ** 3
-    warming = power / (mass * heat + 1e-9)
+    warming = min(power / (mass * heat + 1e-9), block.FASTEST_K_s)
 
     theta, wall = t - shift, y[rows.VESSEL_C] - shift
     shear = stir * k[block.K_SUGAR]
