@@ -21,21 +21,6 @@ _DOUBTS: Final = (
 )  # fmt: skip
 
 
-_MEASURES: Final = {
-    "tdcs_pct": "total dry cocoa solids",
-    "dnfc_pct": "dry non-fat cocoa solids",
-    "dms_pct": "dry milk solids",
-    "cacao_fat_pct": "cocoa butter",
-    "veg_fat_pct": "vegetable fat",
-    "other_edible_pct": "other edible substances",
-    "liquor_pct": "chocolate liquor by the formula",
-}
-
-
-def _measure(name: str) -> str:
-    return _MEASURES.get(name, name.removesuffix("_pct").replace("_", " "))
-
-
 def _doubt(found: Doubt, words: str, value: object) -> list[str]:
     share = f"{found.largest_share * 100:.0f} % of it from {found.largest.replace('_', ' ')}" if found.largest else ""
     return [words, f"{value:.1f} g", f"± {found.sd:.1f} g", share]
@@ -77,7 +62,7 @@ def specification_data(found: Draft) -> dict[str, Any]:
     rows, doubts = _nutrition(found)
     identity = found.review.identity
     needs = [] if identity is None else [
-        [_measure(need.rule.predicate.measure), need.rule.citation,
+        [need.words, need.rule.citation,
          f"{need.margin_pct:+.2f} points"]
         for need in identity.needs
         if need.margin_pct is not None and need.rule.predicate.limit

@@ -36,6 +36,30 @@ class Need:
     margin_pct: Decimal | None
     """Points inside (positive) or outside (negative) the limit."""
 
+    @property
+    def words(self) -> str:
+        """What it asks for, in words and with the number."""
+        test = self.rule.predicate
+        name = _WORDS.get(test.measure, test.measure.removesuffix("_pct").replace("_", " "))
+        if test.limit is None:
+            return self.rule.id.rsplit(".", maxsplit=1)[1].replace("_", " ")
+        sense = {"<": "at least", "<=": "more than", ">": "at most", ">=": "less than"}[test.sign]
+        return f"{name}: {sense} {plain(test.limit)} %"
+
+
+_WORDS: Final = {
+    "tdcs_pct": "total dry cocoa solids", "tdcs_dry_pct": "total cocoa solids of the dry matter",
+    "tdcs_base_pct": "total dry cocoa solids of the chocolate used", "dnfc_pct": "dry non-fat cocoa solids",
+    "dnfc_dry_pct": "non-fat cocoa solids of the dry matter", "dms_pct": "dry milk solids",
+    "dms_dry_pct": "milk solids of the dry matter", "cacao_fat_pct": "cocoa butter",
+    "cacao_fat_dry_pct": "cocoa butter of the dry matter", "total_fat_pct": "cocoa butter and milk fat",
+    "veg_fat_pct": "vegetable fat", "veg_fat_foreign_pct": "vegetable fat outside the six",
+    "other_edible_pct": "other edible substances", "liquor_pct": "chocolate liquor by the formula",
+    "starch_flour_pct": "flour or starch", "nonnutritive_pct": "sweetener that is not nutritive",
+    "foreign_pct": "what no standard lists", "hazelnut_fine_pct": "finely ground hazelnut",
+}  # fmt: skip
+"""Measures in words, for people; what is not here is told by its own name."""
+
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
