@@ -138,7 +138,7 @@ def test_margin_and_markup_are_inverse(margin):
 
 def test_channels_and_break_even():
     market = channel_price(eur(1), "market", Decimal("0.5"), fee_share=Decimal("0.25"), tax_share=Decimal("0.1"))
-    assert (market.net, market.fee, market.shelf) == (eur(4), eur(1), eur("4.4"))
+    assert (market.net, market.fee, market.shelf, market.markup) == (eur(4), eur(1), eur("4.4"), 2)
     assert break_even_pieces(eur(100), eur(3), eur(1)) == 50
     cost = batch_cost(BONBON, PANTRY, TERMS)
     assert break_even_batch_pieces(cost, eur(1)) == cost.total.amount

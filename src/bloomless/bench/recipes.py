@@ -201,7 +201,9 @@ def _parts(recipe: Recipe, pantry: Pantry, made: Composed) -> list[tuple[str, Co
         here = [p.inside for p in made.portions if p.line.part == part]
         found += [(part, inside) for inside in here if inside is not None]
         if loose:
-            found.append((part, compose(replace(recipe, lines=loose, cooking=None, measured=None), pantry)))
+            named = ", ".join(pantry.ingredients[line.of].name for line in loose)
+            bare = replace(recipe, name=named, lines=loose, cooking=None, measured=None, declared_mass_g=None)
+            found.append((part, compose(bare, pantry)))
     return found
 
 

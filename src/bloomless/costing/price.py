@@ -67,6 +67,12 @@ class ChannelPrice:
     margin: Decimal
     """Of the net price, the fee taken off."""
 
+    @property
+    def markup(self) -> Decimal:
+        """What comes in on top of cost and fee, as a share of the cost."""
+        cost = self.net.amount * (1 - self.margin) - self.fee.amount
+        return self.net.amount * self.margin / cost
+
 
 def channel_price(
     cost: Money, channel: str, margin: Decimal, *, fee_share: Decimal = Decimal(0), tax_share: Decimal = Decimal(0)

@@ -7,6 +7,7 @@ from typing import Final
 from bloomless.web import (
     bench_api,
     bench_page,
+    book_page,
     home,
     labels_page,
     moulds_page,
@@ -30,6 +31,7 @@ FAMILIES: Final[tuple[Family, ...]] = (
     practice_page.FAMILY,
     probes_api.FAMILY,
     probes_page.FAMILY,
+    book_page.FAMILY,
     labels_page.FAMILY,
     settings_page.FAMILY,
     sign_in.FAMILY,
