@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import Final
 
 from iapws.iapws97 import _PSat_T
@@ -108,6 +109,17 @@ def water_left_at_boiling_g(
     pressure_hPa
         Air pressure at the pot, 500 to 1100 hPa.
     """
+    if not dissolved_mol > 0.0:
+        raise ImpossibleInput(
+            "end_temperature_C", temperature_C, "a recipe with sugar in it, or no cooking", code="empty"
+        )
+    share = _share_boiling_at(temperature_C, pressure_hPa)
+    return dissolved_mol * (1.0 - share) / share * MOLAR_MASS_WATER_G_MOL
+
+
+@lru_cache(maxsize=256)
+def _share_boiling_at(temperature_C: float, pressure_hPa: float) -> float:
+    """Mole share of sugar that boils there; kept, because every sub-recipe asks again."""
     least_C = pure_water.boiling_point_C(pressure_hPa)
     most = _mole_share(MOST_SUCROSE_SHARE)
     most_C = _boiling_at(most, pressure_hPa)
@@ -117,13 +129,4 @@ def water_left_at_boiling_g(
             temperature_C,
             f"a temperature above {least_C:.1f} °C, where water boils at this air pressure, and up to {most_C:.0f} °C",
         )
-    if not dissolved_mol > 0.0:
-        raise ImpossibleInput(
-            "end_temperature_C", temperature_C, "a recipe with sugar in it, or no cooking", code="empty"
-        )
-
-    def missing(mole_share: float) -> float:
-        return _boiling_at(mole_share, pressure_hPa) - temperature_C
-
-    share = float(brentq(missing, 0.0, most, xtol=1e-9))
-    return dissolved_mol * (1.0 - share) / share * MOLAR_MASS_WATER_G_MOL
+    return float(brentq(lambda x: _boiling_at(x, pressure_hPa) - temperature_C, 0.0, most, xtol=1e-9))
