@@ -13,11 +13,21 @@ import typer
 from rich.console import Console
 from rich.table import Table
 
+from bloomless.cli import recipe_tools
 from bloomless.errors import ImpossibleInput, StorageFailure
 
 __all__ = ["app"]
 
 app = typer.Typer(help="The recipe book: compose, balance, scale, keep, cost, print.", no_args_is_help=True)
+for _tool in (
+    recipe_tools.draft,
+    recipe_tools.wrapper,
+    recipe_tools.thin,
+    recipe_tools.seized,
+    recipe_tools.meter,
+    recipe_tools.crisp,
+):
+    app.command()(_tool)
 Data = Annotated[Path | None, typer.Option("--data", help="Folder of the book, instead of the one of your user.")]
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON object.")]
 Pieces = Annotated[float | None, typer.Option(min=0.001, help="So many good pieces, instead of the written size.")]
