@@ -131,6 +131,11 @@ def row(page, name):
     )
 
 
+def words(page, selector):
+    """Text of an element; numbers and units are held together by spaces that do not break."""
+    return page.inner_text(selector).replace("\xa0", " ")
+
+
 def until(page, happened, seconds=10):
     for _ in range(seconds * 20):
         if happened():
@@ -186,14 +191,14 @@ def test_a_browser_without_devices_says_what_it_needs(page, place):
 
 def test_live_lost_and_the_dead_server(page, place):
     page.goto(f"{place}/thermometers")
-    assert until(page, lambda: page.inner_text("[data-probe='blue needle'] .degrees") == "31.4 °C")
+    assert until(page, lambda: words(page, "[data-probe='blue needle'] .degrees") == "31.4 °C")
     assert "lost" in page.inner_text("[data-probe='red stick'] .degrees")
     page.evaluate(
         "fetch('/api/v1/probes/posted/readings', {method: 'POST', body: JSON.stringify({temperature_C: 40.5})})"
     )
-    assert until(page, lambda: page.inner_text("[data-probe='posted'] .degrees") == "40.5 °C")
+    assert until(page, lambda: words(page, "[data-probe='posted'] .degrees") == "40.5 °C")
     page.evaluate("fetch('/api/v1/probes/posted/gone', {method: 'POST'})")
-    assert until(page, lambda: page.inner_text("[data-probe='posted'] .degrees") == "lost")
+    assert until(page, lambda: words(page, "[data-probe='posted'] .degrees") == "lost")
     page.route("**/api/v1/probes", lambda route: route.abort())
     assert until(page, lambda: page.is_visible("#connection"))
     assert page.inner_text("[data-probe='blue needle'] .degrees") == "–"
