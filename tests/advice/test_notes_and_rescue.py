@@ -1,0 +1,163 @@
+"""What is said beside an order, what stops a bowl, what is asked when it is not melted yet, what it is like in use."""
+
+from dataclasses import replace
+
+import pytest
+
+from bloomless.advice.advise import advise
+from bloomless.advice.notes import notes
+from bloomless.advice.orders import Order
+from bloomless.advice.outlook import Outlook, working_band
+from bloomless.advice.planner import choose
+from bloomless.advice.prices import PRICES
+from bloomless.advice.rescue import hazard
+from bloomless.advice.sentences import Numbers, why
+from bloomless.advice.standing import Standing
+from bloomless.estimation.begin import begin
+from bloomless.estimation.belief import Snapshot
+from bloomless.estimation.events import Add, Ask, Composition, Look, Microwave, Remove, Smear, Start, VesselSpec
+from bloomless.estimation.passing import passed
+from bloomless.estimation.surroundings import shown
+from bloomless.estimation.take import take
+from bloomless.physics import rows
+
+
+def bowl(warm_C=31.3, v=0.015, start=None, members=160, seeded=True):
+    """A bowl that holds so much form V, known well."""
+    start = start or Start(0.0, Composition("dark"), 800.0, temperature_C=warm_C, room_C=20.5)
+    belief = begin(replace(start, temperature_C=warm_C), seed=2, members=members)
+    state = belief.ensemble.state.copy()
+    state[rows.FORM_V_kg] = v * state[rows.BULK_FAT_kg]
+    belief = replace(belief, ensemble=belief.ensemble.with_state(state), backed=True)
+    return replace(belief, seeded_at_s=0.0 if seeded else None)
+
+
+def said(belief, order=None):
+    return {one.code for one in notes(belief, Outlook(belief), order or Order("stir"))}
+
+
+def test_orders_that_burn_or_drip_say_so():
+    assert {"burns", "dry_the_foot"} <= said(bowl(), Order("warm_bath"))
+    assert "microwave_care" in said(bowl(), Order("microwave"))
+    assert "dry_the_foot" in said(bowl(), Order("cool_bath"))
+
+
+def test_small_bowls_hot_rooms_and_an_empty_board():
+    start = Start(0.0, Composition("dark"), 150.0, room_C=28.0, seed_available_g=0.0)
+    assert {"small_bowl", "room_hot", "out_of_seed"} <= said(bowl(v=0.0, start=start))
+    nothing = bowl(v=0.0, start=replace(start, means=("microwave",)))
+    assert "no_means" in said(nothing, Order("melt_again"))
+
+
+def test_thickening_is_read_from_growth():
+    belief = bowl(v=0.03)
+    now = shown(belief)
+    before = Snapshot(0.0, now.form_v_pct - 1.2, now.unstable_pct, now.mixed_C, now.pieces_pct)
+    belief = replace(belief, at_s=600.0, snapshots=(before,))
+    assert "thickening" in said(belief)
+    still = replace(belief, snapshots=(replace(before, form_v_pct=now.form_v_pct),))
+    assert "thickening" not in said(still)
+
+
+def test_a_smear_is_due_in_use():
+    belief = take(take(bowl(), Smear(1.0, 1.0, set_after_s=1.0)), Remove(2.0, 100.0))
+    assert "smear_due" not in said(belief)
+    assert "smear_due" in said(take(belief, Add(10.0, 100.0, 36.0)))
+    later = take(belief, Ask(900.0))
+    assert "mould_soon" in said(later)
+
+
+@pytest.mark.parametrize("shift", [-3.5, 3.5])
+def test_a_chocolate_that_is_not_what_was_said(shift):
+    belief = bowl()
+    parameters = belief.ensemble.parameters.copy()
+    parameters[rows.MELTING_SHIFT_K] = shift
+    belief = replace(belief, at_s=600.0, ensemble=belief.ensemble.with_parameters(parameters))
+    assert "wrong_kind" in said(belief)
+
+
+def test_hazards():
+    assert hazard(bowl(), Outlook(bowl())) is None
+    metal = take(bowl(), Microwave(1.0, 5.0))
+    assert hazard(metal, Outlook(metal))[0].do == "stop"
+    scorched = bowl()
+    state = scorched.ensemble.state.copy()
+    state[rows.SCORCH] = 2.0
+    scorched = replace(scorched, ensemble=scorched.ensemble.with_state(state))
+    order, sentence = hazard(scorched, Outlook(scorched))
+    assert order.do == "stop"
+    assert "ganache" in sentence
+
+
+def test_hot_for_minutes_is_scorched():
+    belief = bowl(warm_C=62.0)
+    codes = {flag.alert.code for flag in passed(belief, 150.0).flags}
+    assert "scorched" in codes
+    cooled = passed(passed(bowl(warm_C=55.9), 40.0), 400.0)
+    assert cooled.watch.hot_since_s is None
+
+
+@pytest.mark.parametrize(("state", "warm_C", "goal"), [("pieces", 21.0, 45.0), ("part_melted", 28.0, 32.2)])
+def test_what_is_not_melted_is_heated(state, warm_C, goal):
+    start = Start(0.0, Composition("dark"), 800.0, state=state, temperature_C=warm_C, vessel=VesselSpec("glass"))
+    advice, _ = advise(begin(start, seed=1, members=160))
+    assert advice.next.do == "heat_on"
+    assert advice.next.to_C == pytest.approx(goal, abs=0.1)
+    assert advice.next.by == "warm_bath"
+
+
+def test_a_good_bowl_is_used_after_a_look_and_not_before():
+    belief = bowl()
+    first, _ = advise(belief)
+    assert first.next.do != "use_it"
+    belief = take(take(belief, Look(1.0, lumps="none", thickness="flowing")), Look(50.0, lumps="none", drain="good"))
+    advice, standing = advise(belief)
+    assert advice.next.do == "use_it"
+    assert advice.working_minutes_left is not None
+    assert 0 < len(advice.instead) <= 2
+    again, _ = advise(belief, standing)
+    assert again.next.id == advice.next.id
+    assert "rests" not in again.next.why
+
+
+def test_a_thick_bowl_is_thinned_or_warmed():
+    belief = take(bowl(v=0.09, warm_C=31.0), Look(1.0, lumps="none", thickness="paste"))
+    advice, _ = advise(belief)
+    assert advice.next.do in {"add_melt", "warm_bath", "melt_again"}
+    assert working_band(Outlook(belief)) is None
+
+
+def test_a_hot_spot_is_stirred_out():
+    start = Start(0.0, Composition("dark"), 800.0, vessel=VesselSpec("glass"), means=("seed", "microwave"))
+    belief = bowl(v=0.0, start=start)
+    from bloomless.estimation.alerts import alert
+    from bloomless.estimation.passing import flagged
+
+    belief = flagged(belief, (alert("hot_spot"),))
+    chosen = choose(belief, Standing(), Outlook(belief), PRICES, smear_allowed=True)
+    assert chosen.order.do == "stir"
+
+
+def test_an_order_never_carried_out_is_asked_about_under_its_name_only():
+    belief = bowl(warm_C=37.0, v=0.0, seeded=False)
+    advice, standing = advise(belief)
+    name, codes, names = advice.next.id, set(), []
+    for at_s in range(10, 160, 10):
+        belief = take(belief, Ask(float(at_s)))
+        advice, standing = advise(belief, standing)
+        codes |= {one.code for one in advice.alerts}
+        names.append(advice.next.id)
+    assert "was_it_done" in codes
+    assert names[0] == name
+    assert names[-1] != name
+
+
+def test_every_order_has_a_sentence_with_a_number():
+    n = Numbers(31.0, 29.3, 33.0, 1.2, 40.0, 5.0, 0.7, 0.1)
+    for do in ("stir", "warm_bath", "cool_bath", "add_seed", "add_melt", "sieve", "look", "use_it", "table", "heat_on"):
+        assert any(ch.isdigit() for ch in why(Order(do), n))
+    hot, cool = replace(n, temperature_C=35.0, pieces_pct=0.0), replace(n, temperature_C=29.0, pieces_pct=0.0)
+    assert "above" in why(Order("stir"), hot)
+    assert "cool end" in why(Order("warm_bath"), cool)
+    assert "melts first" in why(Order("hot_air"), replace(n, pieces_pct=0.0))
+    assert "form V" in why(Order("stir"), replace(n, pieces_pct=0.0))

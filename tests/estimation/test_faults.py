@@ -1,0 +1,302 @@
+"""Faults of the world: each is said within its time, and clean bowls raise no false alarm."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from bloomless.estimation.begin import begin
+from bloomless.estimation.belief import Watch
+from bloomless.estimation.estimate import estimate
+from bloomless.estimation.events import (
+    Add,
+    Ask,
+    Bath,
+    Composition,
+    HotAir,
+    Look,
+    Microwave,
+    Pour,
+    ProbeCheck,
+    ProbeSpec,
+    Reading,
+    Remove,
+    Seed,
+    Sieve,
+    Smear,
+    Start,
+    Stir,
+    Table,
+    VesselSpec,
+    Water,
+)
+from bloomless.estimation.guard import Expectation, judge
+from bloomless.estimation.passing import passed
+from bloomless.estimation.read import expected_reading
+from bloomless.estimation.smooth import smooth
+from bloomless.estimation.surroundings import ensemble_shown
+from bloomless.estimation.take import take
+
+DARK = Start(0.0, Composition("dark"), 800.0, temperature_C=40.0, room_C=20.5)
+FAULTS = {
+    "probe_not_in_the_melt",
+    "probe_on_the_wall",
+    "not_stirred_in",
+    "reading_stuck",
+    "fahrenheit_as_celsius",
+    "seed_not_logged",
+    "heat_not_logged",
+    "seed_not_added",
+    "heat_not_given",
+    "water_in",
+}
+
+
+def shown_C(belief, at_s):
+    """What the middle of the members would show then."""
+    ahead = passed(belief, at_s)
+    return float(ahead.weight @ expected_reading(ahead))
+
+
+def codes(belief):
+    return {said.code for said in estimate(belief).alerts}
+
+
+def calm(members=400, until_s=120.0, start=DARK):
+    belief = begin(start, seed=4, members=members)
+    for at_s in np.arange(15.0, until_s + 1.0, 15.0):
+        belief = take(belief, Reading(float(at_s), round(shown_C(belief, float(at_s)), 1)))
+    return belief
+
+
+@pytest.fixture(scope="module")
+def quiet():
+    return calm()
+
+
+def after(belief, shown, *, every_s=10.0, until=None):
+    """Seconds until a code is said, or None."""
+    begun = belief.at_s
+    for number, value in enumerate(shown):
+        at_s = begun + every_s * (number + 1)
+        belief = take(belief, Reading(at_s, round(value(belief, at_s) if callable(value) else value, 1)))
+        if until in codes(belief):
+            return belief.at_s - begun
+    return None
+
+
+def test_a_lifted_probe_is_said_at_once(quiet):
+    assert after(quiet, [27.0, 25.0], until="probe_not_in_the_melt") <= 20.0
+
+
+def test_a_probe_on_the_wall_in_a_warm_bath(quiet):
+    belief = take(quiet, Bath(quiet.at_s + 1.0, "warm_bath", 45.0, 30.0))
+    belief = take(belief, Reading(belief.at_s + 10.0, 57.0))
+    assert codes(belief) & {"probe_on_the_wall", "hot_spot"}
+
+
+def test_a_jump_up_is_said_and_not_believed(quiet):
+    before = estimate(quiet).temperature_C.p50
+    belief = take(quiet, Reading(quiet.at_s + 10.0, before + 7.0))
+    assert "reading_jumped" in codes(belief)
+    assert abs(estimate(belief).temperature_C.p50 - before) < 0.6
+
+
+def test_a_jump_down_right_after_cold_is_only_a_jump(quiet):
+    belief = take(quiet, Seed(quiet.at_s + 1.0, 20.0))
+    assert after(belief, [20.0], until="reading_jumped") == 10.0
+
+
+def test_a_hot_spot_after_a_burst():
+    glass = replace(DARK, vessel=VesselSpec("glass"))
+    belief = take(calm(start=glass), Microwave(121.0, 10.0, 700.0))
+    belief = take(belief, Reading(135.0, 68.0))
+    assert {"hot_spot", "microwave_care"} <= codes(belief)
+
+
+def test_metal_in_the_microwave_stops(quiet):
+    assert "metal_in_microwave" in codes(take(quiet, Microwave(121.0, 5.0)))
+
+
+def test_a_stuck_probe(quiet):
+    seconds = after(quiet, [38.4] * 40, until="reading_stuck")
+    assert seconds is not None
+    assert seconds <= 400.0
+
+
+def test_fahrenheit_is_asked_about(quiet):
+    shown = estimate(quiet).temperature_C.p50 * 1.8 + 32.0
+    assert after(quiet, [shown], until="fahrenheit_as_celsius") == 10.0
+    hot = begin(replace(DARK, temperature_C=112.0), seed=1, members=100)
+    assert "fahrenheit_as_celsius" in codes(hot)
+    assert estimate(hot).temperature_C.p50 == pytest.approx(44.4, abs=1.0)
+
+
+def test_an_unstirred_bowl_is_named(quiet):
+    belief = take(quiet, Stir(quiet.at_s, "none"))
+    belief = passed(belief, belief.at_s + 300.0)
+    cold = estimate(belief).temperature_C.p50 - 7.0
+    assert after(belief, [cold], until="not_stirred_in") is not None
+    warm = estimate(belief).temperature_C.p50 + 7.0
+    assert after(belief, [warm], until="not_stirred_in") is not None
+
+
+def test_seed_that_nobody_logged(quiet):
+    level = estimate(quiet).temperature_C.p50 - 4.5
+    assert after(quiet, [level, level, level - 0.1, level - 0.1], until="seed_not_logged") <= 40.0
+
+
+def test_heat_that_nobody_logged(quiet):
+    level = estimate(quiet).temperature_C.p50 + 4.5
+    assert after(quiet, [level, level, level, level], until="heat_not_logged") <= 40.0
+
+
+@pytest.mark.parametrize(
+    ("act", "code"),
+    [
+        (Seed(121.0, 150.0, size_mm=2.0), "seed_not_added"),
+        (Bath(121.0, "warm_bath", 48.0, 90.0), "heat_not_given"),
+        (Bath(121.0, "cool_bath", 10.0, 90.0), "cooling_not_given"),
+    ],
+)
+def test_an_act_that_did_not_happen(quiet, act, code):
+    belief, told = take(quiet, act), quiet
+    for at_s in range(135, 480, 15):
+        belief = take(belief, Reading(float(at_s), round(shown_C(told, float(at_s)), 1)))
+        if code in codes(belief):
+            break
+    assert code in codes(belief)
+
+
+@pytest.mark.parametrize("method", ["ice", "boiling", "second_probe"])
+def test_a_check_reads_the_history_again(quiet, method):
+    reference = {"ice": 0.0, "boiling": 99.6, "second_probe": 38.0}[method]
+    before = estimate(quiet).temperature_C.p50
+    belief = take(quiet, ProbeCheck(130.0, method, reference + 1.8, reference))
+    assert "thermometer_off" in codes(belief)
+    assert belief.backed
+    assert estimate(belief).temperature_C.p50 < before - 0.8
+    again = take(belief, ProbeCheck(140.0, method, reference + 1.7, reference))
+    assert len(again.heard) == len(quiet.heard) + 2
+
+
+def test_a_check_of_another_thermometer(quiet):
+    belief = take(quiet, Reading(125.0, 38.0, "2"))
+    assert "2" in belief.other_offsets
+    belief = take(belief, Reading(130.0, 38.0, "2"))
+    belief = take(belief, ProbeCheck(140.0, "ice", 0.1, 0.0, "2"))
+    assert abs(float(belief.other_offsets["2"].mean()) - 0.1) < 0.3
+    early = take(begin(DARK, seed=1, members=50), ProbeCheck(5.0, "ice", 0.2, 0.0))
+    assert early.backed
+
+
+def test_a_start_without_a_temperature_takes_the_first_reading():
+    belief = begin(replace(DARK, temperature_C=None), seed=1, members=200)
+    belief = take(belief, Reading(5.0, 36.0))
+    assert estimate(belief).temperature_C.p50 == pytest.approx(36.0, abs=0.7)
+    cold = begin(replace(DARK, temperature_C=None, state="pieces", mass_g=500.0), seed=1, members=50)
+    assert estimate(cold).temperature_C.p50 < 30.0
+
+
+def test_a_room_warmer_than_said_is_found():
+    belief = begin(DARK, seed=1, members=300)
+    parameters = belief.ensemble.parameters.copy()
+    parameters[7] = 4.0 + 0.1 * np.random.default_rng(1).standard_normal(300)
+    belief = replace(belief, ensemble=belief.ensemble.with_parameters(parameters))
+    belief = take(belief, Reading(5.0, round(shown_C(belief, 5.0), 1)))
+    assert "room_warmer" in codes(belief)
+
+
+def test_silence_is_bridged_and_said(quiet):
+    assert "gap" in codes(take(quiet, Ask(quiet.at_s + 600.0)))
+    assert "second_start_after_gap" in codes(take(quiet, Ask(quiet.at_s + 1500.0)))
+
+
+def test_every_act_is_done(quiet):
+    acts = [
+        Add(125.0, 100.0, 38.0),
+        Pour(130.0, VesselSpec("glass"), 25.0),
+        Pour(135.0),
+        HotAir(140.0, 10.0),
+        Table(155.0, 0.3, 20.0),
+        Table(156.0, 0.3, 20.0, surface_C=15.0),
+        Remove(190.0, 50.0),
+        Seed(200.0, 50.0, 18.0, 5.0, "unknown"),
+        Sieve(240.0, 20.0),
+        Smear(250.0, 250.0),
+        Smear(560.0, 250.0, not_set_after_s=300.0),
+        Smear(580.0, 250.0, set_after_s=330.0, finish="glossy", room_C=24.0),
+        Smear(590.0, 400.0, finish="dull"),
+        Water(600.0, 10.0),
+        Stir(605.0, "brisk"),
+    ]
+    belief = quiet
+    for act in acts:
+        belief = take(belief, act)
+        seen = estimate(belief)
+        assert 0.0 <= seen.chance_in_temper <= 1.0
+        assert np.isfinite(seen.temperature_C.p50)
+    assert {"water_in", "room_warm_for_smear", "seed_doubtful"} <= codes(belief)
+    assert belief.acts[-1].what == "stir"
+
+
+def test_states_that_are_said():
+    def seeded(warm_C, v=0.0, u=0.0, pieces=0.0):
+        belief = begin(replace(DARK, temperature_C=warm_C), seed=1, members=100)
+        state = belief.ensemble.state.copy()
+        state[4], state[5] = v * state[8], u * state[8]
+        belief = replace(belief, ensemble=belief.ensemble.with_state(state), seeded_at_s=0.0)
+        if pieces:
+            belief = take(belief, Seed(0.0, pieces, size_mm=8.0))
+            belief = replace(belief, seeded_at_s=0.0)
+        return replace(belief, at_s=400.0)
+
+    assert "too_thick" in codes(seeded(31.0, v=0.1))
+    assert "too_cool" in codes(seeded(26.5, v=0.02))
+    assert {"too_warm", "seed_killed"} <= codes(seeded(38.0))
+    assert "unstable_forms" in codes(seeded(30.0, v=0.01, u=0.02))
+    assert "lumps_will_not_melt" in codes(seeded(31.0, v=0.02, pieces=200.0))
+
+
+def test_the_guard_alone():
+    usual = Expectation(35.0, 0.3, 20.0, False, False, 0.0)
+    calm_verdict = judge(35.1, 10.0, usual, Watch(), usual_share=0.03)
+    assert calm_verdict.nothing_share == 0.03
+    stirred = judge(30.0, 10.0, replace(usual, just_stirred=True), Watch(), usual_share=0.03)
+    assert stirred.rebuild
+    assert judge(95.0, 10.0, usual, Watch(), usual_share=0.03).alerts[0].code == "fahrenheit_as_celsius"
+
+
+def test_looking_back_is_narrower_than_looking_on(quiet):
+    start = begin(DARK, seed=9, members=200)
+    told = [*quiet.heard, *[Reading(120.0 + 30.0 * k, round(38.2 - 0.15 * k, 1)) for k in range(1, 30)], Ask(1000.0)]
+    story = smooth(start, told)
+    assert len(story) > 10
+    assert [past.at_s for past in story] == sorted(past.at_s for past in story)
+    assert all(past.temperature_C.p05 <= past.temperature_C.p95 for past in story)
+    assert ensemble_shown(quiet.ensemble).mixed_C.size == quiet.members
+
+
+def test_a_checked_probe_kind_sets_its_lag():
+    glass = begin(replace(DARK, probe=ProbeSpec("glass")), seed=1, members=200)
+    needle = begin(replace(DARK, probe=ProbeSpec("needle")), seed=1, members=200)
+    assert glass.ensemble.parameters[19].mean() > 3.0 * needle.ensemble.parameters[19].mean()
+
+
+def test_no_false_alarm_in_clean_bowls():
+    alarms = 0
+    for seed in range(4):
+        belief = begin(DARK, seed=seed, members=300)
+        chance = np.random.default_rng(seed)
+        truth = begin(DARK, seed=50 + seed, members=300)
+        for at_s in range(15, 600, 15):
+            if at_s == 150:
+                belief, truth = take(belief, Seed(150.0, 120.0)), take(truth, Seed(150.0, 120.0))
+            truth = passed(truth, float(at_s))
+            shown = float(expected_reading(truth)[7]) + 0.1 * chance.standard_normal()
+            belief = take(belief, Reading(float(at_s), round(shown, 1)))
+            if at_s % 150 == 0:
+                belief = take(belief, Look(float(at_s), lumps="few" if at_s < 400 else "none"))
+            alarms += bool(codes(belief) & FAULTS)
+    # At most two of some 160 answers: less than one false alarm an hour of bowls.
+    assert alarms <= 8
