@@ -118,6 +118,11 @@ def test_trouble_is_named(book, more, code):
     assert code in codes(predict(book, {**GOOD, **more}, members=20, minutes=minutes)["findings"])
 
 
+def test_a_mould_below_the_dew_point_counts_as_wet(book):
+    assert casting_from(book, {**GOOD, "mould_C": 6}).surface.wet
+    assert not casting_from(book, GOOD).surface.wet
+
+
 def test_soft_moulds_are_peeled(book):
     assert any("Peel" in step for step in predict(book, {**GOOD, "mould": "soft-square-25"}, members=20)["if_stuck"])
 

@@ -14,6 +14,7 @@ from bloomless.estimation.mould_space import LearnedSpace, usual_space
 from bloomless.materials.chocolates import KINDS, Chocolate, chocolate, working_window
 from bloomless.materials.mould_library import library, mould_from
 from bloomless.materials.moulds import Mould
+from bloomless.physics.moist_air import dew_point_C
 from bloomless.physics.mould_cooling import FRIDGE_POWER_W, CoolingSpace
 from bloomless.physics.mould_films import Standing
 from bloomless.physics.mould_forecast import Triple
@@ -210,11 +211,13 @@ def casting_from(book: Book, document: Mapping[str, Any]) -> Casting:
     moulds = number(document, "moulds", 1, 500, default=1)
     assert moulds is not None
     place = place_named(book, place_document.pop("name", "cabinet"), {"moulds": moulds, **place_document})
+    # A mould below the dew point is wet whether anybody has looked or not.
+    dewy = room is not None and humidity is not None and mould_C < float(dew_point_C(room, humidity))
     surface = Surface(
         document.get("cleanliness", "polished"),
         document.get("colour", "none"),
         mould_C,
-        bool(document.get("wet", False)),
+        bool(document.get("wet", dewy)),
     )
     return Casting(
         mould_named(book, str(document.get("mould", "bar-60"))), made, temperature, place,
