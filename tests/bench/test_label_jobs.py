@@ -260,3 +260,12 @@ def test_a_box_needs_the_mass_of_a_piece_and_products_that_are_there(book):
     for wrong in ([["milk-heart", 0]], [["milk-heart"]], [["milk-heart", "some"]]):
         with pytest.raises(ImpossibleInput):
             label_from_document({**BOX, "box": wrong})
+
+
+def test_a_label_in_another_language_needs_its_name_in_it(book):
+    german = {**BAR, "pack": {**BAR["pack"], "country": "DE"}}
+    labels.save(book, label_from_document(german), at=AT)
+    messages = [x.message for x in drafted(book).review.findings if x.rule == "eu.label.untranslated"]
+    assert messages == ["No name in the label's language for: the name itself."]
+    labels.save(book, label_from_document({**german, "names": {"de": "Zartbitterschokolade mit Haselnüssen"}}), at=AT)
+    assert not [x for x in drafted(book).review.findings if x.rule == "eu.label.untranslated"]

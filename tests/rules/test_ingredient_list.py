@@ -119,6 +119,8 @@ def test_other_languages_set_the_allergen_apart_inside_the_word():
     german = replace(f.WMP, names={"en": "whole milk powder", "de": "Vollmilchpulver", "fr": "lait entier en poudre"})
     assert made((german, 10), language="de").emphasised == ("milch",)
     assert made((german, 10), language="fr").emphasised == ("lait",)
+    nuts = replace(f.HAZEL, names={"en": "hazelnuts", "de": "geröstete Haselnüsse"})
+    assert made((nuts, 10), language="de").emphasised == ("Haselnüsse",)
     assert made((f.S, 10), language="de").untranslated == ("sugar",)
 
 

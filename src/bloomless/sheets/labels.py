@@ -207,12 +207,19 @@ def _net_sizes(jurisdiction: str, label: LabelText, pack: Pack, law: Law) -> dic
     return {"net_pt_mm": height * 1.02 / _DIGIT_EM, "e_pt_mm": e_mark * 1.35 if label.e_mark else 1.0}
 
 
+_TABLE_mm: Final = (42.0, 92.0)
+"""About how wide the Union's table is, without and with a column for a piece."""
+
+
 def _beside(data: dict[str, Any], on: Stock) -> bool:
     """Whether the panel stands beside the words: where at least 35 mm are left for them, and not for a line of text."""
     chosen = data["label"]["us"] or data["label"]["eu"]
     if not chosen or chosen["format"] not in {"vertical", "table"}:
         return False
-    return on.width_mm - 2 * on.safe_mm - float(chosen.get("width_mm", 42.0)) >= 35.0
+    return (
+        on.width_mm - 2 * on.safe_mm - float(chosen.get("width_mm", _TABLE_mm[chosen.get("piece_head", "") != ""]))
+        >= 35.0
+    )
 
 
 def _sentence(head: str, words: tuple[str, ...]) -> str:

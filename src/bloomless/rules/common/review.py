@@ -226,10 +226,16 @@ class _Work:
             "operator": pack.operator, "address": pack.address, "storage": pack.storage, "origin": pack.origin,
             "primary_origin": pack.primary_origin, "origin_said": bool(pack.primary_origin),
             "language": self.language, "languages": self.readable or frozenset({"a language of the country"}),
-            "untranslated": ", ".join(self.list.untranslated), "surface_known": pack.largest_surface_cm2 is not None,
+            "untranslated": self._untranslated(), "surface_known": pack.largest_surface_cm2 is not None,
             "largest_surface_cm2": pack.largest_surface_cm2, "same_field": True, "sale": pack.sale,
             "has_list": pack.sale != "loose", "panel_known": pack.panel_in2 is not None,
         }  # fmt: skip
+
+    def _untranslated(self) -> str:
+        """What has no name in the label's language, the food's own name first."""
+        names = self.food.standing_names
+        known = self.language.startswith("en") or self.language in names or self.language[:2] in names
+        return ", ".join((*(() if known else ("the name itself",)), *self.list.untranslated))
 
     # -- the label
     def label(self) -> LabelText:

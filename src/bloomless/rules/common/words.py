@@ -103,7 +103,7 @@ def emphasis(name: str, sources: tuple[str, ...], language: str, words: Mapping[
             missing.append(words.get(source, source))
         else:
             end = found.end()
-            while end < len(name) and name[end] == "s":  # the plural belongs to the word
+            while end < len(name) and name[end] in ("en" if language == "de" else "s"):  # the plural belongs to it
                 end += 1
             spans.append((found.start(), end))
     runs: list[Run] = []
