@@ -34,11 +34,13 @@ def demo(
     """
     from bloomless.assembly import open_house, places
     from bloomless.assembly.advised import AdvisedCook
+    from bloomless.bench.demo_book import load_demo
     from bloomless.web import Door
     from bloomless.web.server import configured, listening_socket
 
     with tempfile.TemporaryDirectory(prefix="bloomless-demo-") as folder:
         house = open_house(places(Path(folder), {}))
+        load_demo(house.book, at=house.clock())
         listener = listening_socket("127.0.0.1", port)
         try:
             server = configured(house, Door("127.0.0.1", listener.getsockname()[1]))
