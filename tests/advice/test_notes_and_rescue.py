@@ -161,3 +161,66 @@ def test_every_order_has_a_sentence_with_a_number():
     assert "cool end" in why(Order("warm_bath"), cool)
     assert "melts first" in why(Order("hot_air"), replace(n, pieces_pct=0.0))
     assert "form V" in why(Order("stir"), replace(n, pieces_pct=0.0))
+
+
+def test_fresh_is_a_look_or_a_smear_since_the_last_act():
+    from bloomless.advice.planner import _fresh
+    from bloomless.estimation.events import Seed
+
+    belief = bowl()
+    assert not _fresh(belief)
+    assert not _fresh(take(belief, Ask(1.0)))
+    smeared = take(take(belief, Smear(1.0, 1.0)), Smear(300.0, 1.0, set_after_s=200.0))
+    assert _fresh(take(smeared, Ask(310.0)))
+    assert not _fresh(take(take(belief, Look(1.0, lumps="none")), Seed(2.0, 5.0)))
+
+
+def test_before_for_cocoa_butter_and_for_little_seed():
+    start = Start(0.0, Composition("cocoa_butter"), 300.0, temperature_C=45.0, room_C=20.5)
+    advice, _ = advise(begin(start, seed=1, members=160))
+    assert advice.before.seed_now_g == 5.0
+    short = Start(0.0, Composition("dark"), 800.0, temperature_C=45.0, room_C=20.5, seed_available_g=60.0)
+    advice, _ = advise(begin(short, seed=1, members=160))
+    assert advice.before.seed_now_g == 60.0
+
+
+def test_no_second_smear_for_ten_minutes():
+    from bloomless.advice.advise import _smear_allowed
+
+    belief = take(bowl(), Smear(1.0, 1.0))
+    assert not _smear_allowed(belief, Standing())
+    assert not _smear_allowed(bowl(), Standing(smear_ordered_at_s=-300.0))
+    assert _smear_allowed(bowl(), Standing())
+    assert _smear_allowed(passed(belief, 700.0), Standing(smear_ordered_at_s=1.0))
+
+
+def test_nothing_backs_an_unseeded_unchecked_bowl():
+    from bloomless.advice.planner import _backed
+
+    belief = replace(bowl(seeded=False), backed=False)
+    assert not _backed(belief, Outlook(belief))
+    assert _backed(take(replace(bowl(), backed=False), Look(1.0, thickness="flowing")), Outlook(belief))
+
+
+def test_few_good_members_tell_no_working_minutes():
+    belief = bowl(members=160)
+    state = belief.ensemble.state.copy()
+    state[rows.FORM_V_kg] *= 0.2
+    belief = replace(belief, ensemble=belief.ensemble.with_state(state))
+    outlook = Outlook(belief)
+    outlook.__dict__["numbers"] = Numbers(31.0, 29.3, 33.0, 0.3, 0.0, 0.0, 0.5, 0.0)
+    assert working_band(outlook) is None
+
+
+def test_priors_of_a_kitchen_and_a_model_without_error():
+    from bloomless.estimation.belief import Settings
+    from bloomless.estimation.chance import member_chances
+    from bloomless.materials.chocolates import chocolate
+    from bloomless.physics.priors import priors_for
+
+    start = Start(0.0, Composition("dark"), 800.0, temperature_C=40.0)
+    belief = begin(
+        start, seed=1, members=60, priors=priors_for(chocolate("dark")), settings=Settings(noise_scale=0.0, lumps=False)
+    )
+    belief = passed(belief, 30.0)
+    assert member_chances(belief, shown(belief)).max() < 0.01

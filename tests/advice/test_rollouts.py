@@ -14,6 +14,7 @@ from bloomless.advice.policy import Aim
 from bloomless.advice.prospects import Work, rollout
 from bloomless.materials.chocolates import chocolate
 from bloomless.materials.vessels import vessel
+from bloomless.physics.actions import add_pieces
 from bloomless.physics.begin import begin
 from bloomless.physics.bowl import Bowl
 from bloomless.physics.priors import draw_parameters, priors_for
@@ -112,6 +113,14 @@ def test_python_form_of_the_kernel_agrees(bowls, monkeypatch):
     thick.state[4] = 0.08 * thick.state[8]
     thick.state[0] = 31.0
     two = rollout(thick, orders[:1], work)
+    lumpy = add_pieces(replace(thick, state=thick.state * 1.0), 0.08, temperature_C=31.0, size_mm=8.0)
+    lumpy.state[4] = 0.048 * lumpy.state[8]
+    lumpy.state[0] = 32.8
+    three = rollout(lumpy, orders[:1], work)
+    good = replace(thick, state=thick.state * 1.0)
+    good.state[4] = 0.02 * good.state[8]
+    four = rollout(good, orders[:1], work)
+    assert four.done.min() == 1.0
     for name in ("_add_pieces", "_add_melt", "_shown", "_controls", "_act", "_one_block", "march_lanes"):
         monkeypatch.setattr(kernel, name, getattr(kernel, name).py_func)
     monkeypatch.setattr(policy, "decide", policy.decide.py_func)
@@ -119,6 +128,8 @@ def test_python_form_of_the_kernel_agrees(bowls, monkeypatch):
     assert plain.minutes == pytest.approx(compiled.minutes)
     assert plain.seed_kg == pytest.approx(compiled.seed_kg)
     assert rollout(thick, orders[:1], work).acts == pytest.approx(two.acts)
+    assert rollout(lumpy, orders[:1], work).acts == pytest.approx(three.acts)
+    assert rollout(good, orders[:1], work).minutes == pytest.approx(four.minutes)
 
 
 def scene(**changes):

@@ -12,7 +12,6 @@ from bloomless.advice.plan import Members
 from bloomless.advice.policy import Aim
 from bloomless.advice.safety import allowed_means
 from bloomless.advice.sentences import Numbers
-from bloomless.errors import Misuse
 from bloomless.estimation.answers import Alert, Band, Estimate
 from bloomless.estimation.belief import EYE_LUMPS, EYE_THICK, SMEAR_PACE, Belief, generator
 from bloomless.estimation.chance import member_chances
@@ -23,7 +22,7 @@ from bloomless.estimation.surroundings import shown
 from bloomless.estimation.weights import systematic
 from bloomless.physics import rows
 from bloomless.physics.advance import advance
-from bloomless.physics.block import K_BATH, K_FAT, K_HEAT, K_HOT_AIR, K_INNER, K_LATENT_V, K_MICROWAVE, K_VESSEL
+from bloomless.physics.block import K_BATH, K_HEAT, K_HOT_AIR, K_INNER, K_MICROWAVE, K_VESSEL
 from bloomless.physics.ensemble import Surroundings
 from bloomless.physics.readings import in_temper, readings
 
@@ -149,38 +148,32 @@ class Outlook:
     def numbers(self) -> Numbers:
         """Medians for sentences."""
         est = self.estimate
-        temperature, v, lumps = est.temperature_C, est.form_v_pct_of_fat, est.seed_left_g
-        unstable, batch = est.unstable_pct_of_fat, est.batch_g
-        if not (temperature and v and lumps and unstable and batch):
-            raise Misuse("An outlook needs an estimate with every band.")
+        lumps = _middle(est.seed_left_g)
         low, high = self.belief.temper.window_C
         return Numbers(
-            temperature_C=temperature.p50,
+            temperature_C=_middle(est.temperature_C),
             low_C=low,
             high_C=high,
-            form_v_pct=v.p50,
-            pieces_g=lumps.p50,
-            pieces_pct=100.0 * lumps.p50 / max(batch.p50, 1.0),
+            form_v_pct=_middle(est.form_v_pct_of_fat),
+            pieces_g=lumps,
+            pieces_pct=100.0 * lumps / max(self.batch_g, 1.0),
             chance=est.chance_in_temper or 0.0,
-            unstable_pct=unstable.p50,
+            unstable_pct=_middle(est.unstable_pct_of_fat),
         )
 
     @cached_property
     def batch_g(self) -> float:
         """The bowl as believed, g."""
-        batch = self.estimate.batch_g
-        return 0.0 if batch is None else batch.p50
+        return _middle(self.estimate.batch_g)
 
     @property
     def alerts(self) -> tuple[Alert, ...]:
         """Of the estimate."""
         return self.estimate.alerts
 
-    @property
-    def latent_share(self) -> float:
-        """Warming by all the fat setting, K (see ``Bowl.latent_K``)."""
-        k = self.belief.ensemble.bowl.constants
-        return float(k[K_FAT] * k[K_LATENT_V] / k[K_HEAT])
+
+def _middle(band: Band | None) -> float:
+    return 0.0 if band is None else band.p50
 
 
 def working_band(outlook: Outlook) -> Band | None:

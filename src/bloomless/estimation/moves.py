@@ -47,11 +47,10 @@ def flattened(log_weight: Array) -> Array:
     least = prior("least_effective_share") * log_weight.size
     power = 1.0
     top = log_weight - log_weight.max()
-    for _ in range(30):
-        weight = np.exp(power * top)
-        if effective_size(weight / weight.sum()) >= least:
-            break
+    weight = np.exp(top)
+    while effective_size(weight / weight.sum()) < least:
         power *= 0.8
+        weight = np.exp(power * top)
     return np.asarray(power * top, dtype=np.float64)
 
 

@@ -46,8 +46,6 @@ def _now(belief: Belief) -> HandSurroundings:
     around = HandSurroundings(room_C=belief.start.room_C, stir=stirred(belief))
     for run in belief.running:
         event = run.event
-        if run.until_s <= belief.at_s + 1e-9:
-            continue
         if isinstance(event, Bath):
             around = replace(around, bath_C=event.bath_C + run.water_K, bath_on=run.strength)
         elif isinstance(event, Microwave):
