@@ -21,7 +21,7 @@ from bloomless.physics.priors import BowlPriors, draw_parameters, priors_for
 from bloomless.physics.readings import temper_of
 from bloomless.sources.sourced import Grade, Sourced
 
-__all__ = ["begin", "chocolate_of", "vessel_of"]
+__all__ = ["begin", "chocolate_of", "usual_priors", "vessel_of"]
 
 BOWL_ROWS = frozenset(field.name for field in fields(BowlPriors))
 """Priors of the bowl's own parameters that stand in the table of this room replace those of the physics."""
@@ -55,10 +55,17 @@ def _priors(start: Start, chosen: BowlPriors | None) -> BowlPriors:
     if probe.lag_s is not None:
         lag = (max(probe.lag_s, 0.5), 1.3)
     tau = Sourced(lag[0], "s", lag[1], "zemmer_nalivka_2014", Grade.ASSUMED, "factor")
-    if chosen is None:
-        known = {name: value for name, value in prior_table().items() if name in BOWL_ROWS}
-        return priors_for(chocolate_of(start.chocolate), probe_offset_K=offset, probe_lag_s=tau, **known)
+    chosen = usual_priors(start.chocolate) if chosen is None else chosen
     return replace(chosen, probe_offset_K=offset, probe_lag_s=tau)
+
+
+def usual_priors(composition: Composition) -> BowlPriors:
+    """Priors of the bowl's parameters that a belief begins with where no kitchen has taught better ones.
+
+    Those of the physics, but where the table of this room has wider ones.
+    """
+    known = {name: value for name, value in prior_table().items() if name in BOWL_ROWS}
+    return priors_for(chocolate_of(composition), **known)
 
 
 def begin(

@@ -10,10 +10,10 @@ from typing import Any
 from numpy.random import Generator, Philox, SeedSequence
 
 from bloomless.bench.log import BenchLog
-from bloomless.estimation.begin import chocolate_of
+from bloomless.estimation.begin import usual_priors
 from bloomless.estimation.events import Composition
 from bloomless.kitchens import Line
-from bloomless.physics.priors import BowlPriors, priors_for
+from bloomless.physics.priors import BowlPriors
 from bloomless.sources import Sourced
 from bloomless.studies.case import CaseSpec
 
@@ -54,7 +54,7 @@ def wrong_priors(chance: Generator, kind: str) -> BowlPriors:
 
     What the start says of the thermometer replaces two of them again, as at any bench.
     """
-    priors = priors_for(chocolate_of(Composition(kind=kind)))  # type: ignore[arg-type]
+    priors = usual_priors(Composition(kind=kind))  # type: ignore[arg-type]
     return replace(priors, **{field.name: _moved(chance, getattr(priors, field.name)) for field in fields(priors)})
 
 
