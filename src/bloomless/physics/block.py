@@ -335,8 +335,8 @@ def _bulk(b: Array, k: Array, h: float) -> None:
         edge = t_mid - 0.5 * split_mid
         to_vessel, flow = _vessel(b, j, h, edge, per_bulk)
         over = edge - b[_ROOM * LANES + j]
-        top = b[_TOP * LANES + j]
-        top *= carried(top * per_bulk) * weather_factor(over) * over
+        top = b[_TOP * LANES + j] * weather_factor(over) * over
+        top *= min(1000.0 * b[rows.BULK_kg * LANES + j], 1.0)  # less than a gram of melt covers no surface
 
         b[rows.BULK_kg * LANES + j] = mass + shed
         b[rows.BULK_FAT_kg * LANES + j] += shed * k[K_FAT]

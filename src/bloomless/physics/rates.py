@@ -129,8 +129,8 @@ def bowl_rates(y: Array, p: Array, c: Array, k: Array) -> Array:
     vessel, over = y[rows.VESSEL_C], edge - room
     side = k[block.K_SIDE] * p[rows.SIDE_FACTOR] * weather_factor(vessel - room)
     bath = k[block.K_BATH] * p[rows.BATH_FACTOR] * c[rows.BATH_ON]
-    top = k[block.K_TOP] * p[rows.TOP_FACTOR]
-    top *= carried(top / capacity) * weather_factor(over) * over
+    top = k[block.K_TOP] * p[rows.TOP_FACTOR] * weather_factor(over) * over
+    top *= min(1000.0 * bulk, 1.0)
     flow = inner * (edge - vessel)
     out[rows.BULK_C] = (balance - flow - top) / capacity
     outside = side * (room - vessel) + bath * (c[rows.BATH_C] - vessel)
