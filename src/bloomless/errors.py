@@ -61,7 +61,7 @@ class ImpossibleInput(BloomlessError, ValueError):
     code = "impossible_input"
 
     def __init__(self, field: str, value: object, accepted: str, *, code: str | None = None) -> None:
-        super().__init__(f"{field}: {value!r} cannot be; accepted is {accepted}.", code=code)
+        super().__init__(f"{field}: {value!r} is not accepted; give {accepted}.", code=code)
         self.field = field
         self.value = value
         self.accepted = accepted

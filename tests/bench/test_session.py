@@ -130,7 +130,7 @@ def test_the_log_answers_what_is_due_in_order():
             "code": "out_of_range",
             "field": "mass_g",
             "value": -1,
-            "text": "mass_g: -1 cannot be; accepted is a number from 0.01 to 50000.",
+            "text": "mass_g: -1 is not accepted; give a number from 0.01 to 50000.",
             "accepted": "a number from 0.01 to 50000",
         },
     }

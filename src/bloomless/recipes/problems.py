@@ -18,4 +18,4 @@ class Problem:
     @property
     def text(self) -> str:
         """One sentence."""
-        return f"{self.field}: {self.value!r} cannot be; accepted is {self.accepted}."
+        return f"{self.field}: {self.value!r} is not accepted; give {self.accepted}."

@@ -42,7 +42,7 @@ TITLES: Final = {
     409: "Not now",
     413: "Too large",
     415: "Not in this form",
-    422: "Something in it cannot be",
+    422: "Something in it is not accepted",
     429: "Too many attempts",
     500: "Something went wrong here",
     502: "A device does not answer",
@@ -60,7 +60,7 @@ def documented(*codes: int) -> dict[int | str, dict[str, Any]]:
         409: "Not at this moment.",
         413: "Too large.",
         429: "Too many attempts; wait.",
-        422: "Something in it cannot be; field and accepted values are named.",
+        422: "Something in it is not accepted; field and accepted values are named.",
         503: "The book cannot be written: nothing was saved, send it again.",
     }
     return {
