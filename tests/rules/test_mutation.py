@@ -15,8 +15,7 @@ import pytest
 from bloomless.rules.law import JURISDICTIONS, Law, all_law, rows_in_force
 from bloomless.rules.rule import Rule, Table
 from rules.boundaries import BOUNDARIES
-from rules.checks import CHECKS
-from rules.more_checks import MORE
+from rules.checks import CHECKS, MORE
 
 ALL = {**CHECKS, **MORE, **BOUNDARIES}
 SENTINEL = Decimal(1000)  # an open upper end of a table of bands
