@@ -1,0 +1,87 @@
+"""Corners of the estimation: switched-off evidence, no model error, scorching, a warm room, what an estimate rests on."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from bloomless.errors import UnknownName
+from bloomless.estimation import acts
+from bloomless.estimation.begin import begin
+from bloomless.estimation.belief import SOLD_SHORT, Settings
+from bloomless.estimation.estimate import estimate
+from bloomless.estimation.events import Add, Composition, Look, Seed, Smear, Start, Stir
+from bloomless.estimation.evidence import rests_on
+from bloomless.estimation.moves import shaken
+from bloomless.estimation.passing import passed
+from bloomless.estimation.surroundings import shown
+from bloomless.estimation.take import take
+from bloomless.physics import rows
+
+DARK = Start(0.0, Composition("dark"), 800.0, temperature_C=32.0, room_C=20.5)
+
+
+def codes(belief):
+    return {said.code for said in estimate(belief).alerts}
+
+
+@pytest.mark.parametrize("kind", ["dark", "milk", "white", "cocoa_butter"])
+def test_an_estimate_says_every_number_it_rests_on(kind):
+    numbers = rests_on(kind)
+    assert numbers["bowl.form_v_end_C"].value == 33.8
+    assert {name.split(".")[0] for name in numbers} >= {"chocolate", "fat", "bowl", "pieces", "kitchen", "cook"}
+    assert all(value.source for value in numbers.values())
+
+
+def test_an_unknown_chocolate_rests_on_nothing():
+    with pytest.raises(UnknownName):
+        rests_on("ruby")
+
+
+def test_lumps_that_are_ignored_change_nothing():
+    belief = take(begin(DARK, seed=1, members=200, settings=Settings(lumps=False)), Seed(5.0, 150.0, size_mm=4.0))
+    before = passed(belief, 60.0)
+    looked = take(belief, Look(60.0, lumps="none"))
+    assert looked.log_weight == pytest.approx(before.log_weight)
+    assert estimate(looked).chance_in_temper >= estimate(replace(looked, settings=Settings())).chance_in_temper
+
+
+def test_without_model_error_nothing_is_shaken():
+    belief = begin(DARK, seed=1, members=50, settings=Settings(noise_scale=0.0))
+    assert shaken(belief, 30.0) is belief
+    loud = replace(belief, settings=Settings())
+    assert np.any(shaken(loud, 30.0).ensemble.state[rows.BULK_C] != belief.ensemble.state[rows.BULK_C])
+
+
+def test_minutes_too_hot_are_said_and_cooling_ends_the_watch():
+    belief = begin(replace(DARK, temperature_C=62.0), seed=1, members=100)
+    warned = passed(belief, 150.0)
+    assert "scorched" in codes(warned)
+    assert "scorched" not in codes(passed(belief, 40.0))
+    brief = begin(replace(DARK, temperature_C=56.2), seed=1, members=100)
+    heated = passed(brief, 10.0)
+    assert heated.watch.hot_since_s is not None
+    cooled = passed(take(heated, Add(11.0, 400.0, 20.0)), 60.0)
+    assert cooled.watch.hot_since_s is None
+    assert "scorched" not in codes(cooled)
+
+
+def test_a_smear_from_before_any_memory_tells_of_the_bowl_now():
+    belief = passed(begin(DARK, seed=1, members=100), 400.0)
+    state = belief.ensemble.state.copy()
+    state[rows.FORM_V_kg] = np.linspace(1e-5, 0.03, 100) * state[rows.BULK_FAT_kg]
+    belief = replace(belief, snapshots=(), ensemble=belief.ensemble.with_state(state))
+    told = take(belief, Smear(400.0, 40.0, set_after_s=200.0, finish="glossy"))
+    assert told.backed
+    assert float(told.weight @ shown(told).form_v_pct) > float(belief.weight @ shown(belief).form_v_pct)
+
+
+def test_an_act_of_long_ago_is_not_asked_about_again():
+    belief = take(begin(DARK, seed=1, members=100), Seed(5.0, 100.0))
+    cook = belief.cook.copy()
+    cook[SOLD_SHORT] = 1.0
+    doubted = replace(belief, cook=cook)
+    assert [said.code for said in acts.undone_alerts(doubted, doubted.weight)] == ["seed_not_added"]
+    assert acts.undone_alerts(replace(doubted, at_s=900.0), doubted.weight) == ()
+    stirred = take(begin(DARK, seed=1, members=100), Stir(5.0, "brisk"))
+    assert acts.undone_alerts(replace(stirred, cook=cook), stirred.weight) == ()
