@@ -1,4 +1,4 @@
-"""Corners of the estimation: switched-off evidence, no model error, scorching, a warm room, what an estimate rests on."""
+"""Corners of the estimation: evidence switched off, no model error, scorching, what an estimate rests on."""
 
 from dataclasses import replace
 
