@@ -97,3 +97,13 @@ def test_the_demonstration_on_a_machine_without_a_screen():
     said, wrong = process.communicate(timeout=300)
     assert process.returncode == 0, wrong
     assert "in temper" in said
+
+
+def test_the_screen_of_the_demonstration_stays_open_without_a_browser_here():
+    process = start("demo")
+    url = next(line for line in process.stdout if "stays open" in line).split(" at ")[1].split(";")[0]
+    with urllib.request.urlopen(url) as page:
+        assert "<main" in page.read().decode()
+    process.send_signal(signal.SIGINT)
+    _, wrong = process.communicate(timeout=60)
+    assert "Traceback" not in wrong

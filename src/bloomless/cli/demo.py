@@ -18,6 +18,8 @@ __all__ = ["demo"]
 
 SEED = 7
 """Of the simulated kitchen: the same demonstration for everybody."""
+UNSEEN_s = 300.0
+"""How long the screen stays open for nobody, where no browser could be opened here."""
 
 
 def demo(
@@ -29,8 +31,9 @@ def demo(
 ) -> None:
     """Open the bench on screen: a simulated thermometer, a batch already under way, advice to follow.
 
-    Nothing is kept: the book lies in a temporary folder. Where no browser can be opened the batch is played here in
-    text, by a cook who does what the advice says.
+    Nothing is kept: the book lies in a temporary folder. Where no browser can be opened, the same batch is played here
+    in text as well, by a cook who does what the advice says; the screen stays open for a browser on another machine
+    until nobody has looked at it for five minutes.
     """
     from bloomless.assembly import open_house, places
     from bloomless.assembly.advised import AdvisedCook
@@ -46,20 +49,26 @@ def demo(
             server = configured(house, Door("127.0.0.1", listener.getsockname()[1]))
             if not as_json:
                 typer.echo("A bowl is being started (the first time the kernels are compiled, which takes a minute) …")
-            table = server.app.state.practice.open(kind="dark", level="usual", seed=SEED)
-            table.set_speed(speed)
-            cook = AdvisedCook(table)
-            cook.work(600.0, stop_after="seed")
+
+            def under_way() -> Any:
+                table = server.app.state.practice.open(kind="dark", level="usual", seed=SEED)
+                table.set_speed(speed)
+                cook = AdvisedCook(table)
+                cook.work(600.0, stop_after="seed")
+                return cook
+
+            table = under_way().table
             address = f"http://localhost:{listener.getsockname()[1]}/practice/{table.name}?guide=1"
             thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
             thread.start()
             if not as_json:
                 typer.echo(f"The bench is open at {address}")
-            if as_json or text or not _browser(address):
-                _play(cook, as_json=as_json, address=address, seconds=seconds)
-            else:
-                typer.echo("Stop with Ctrl-C.")
-                _wait(thread, seconds)
+            seen = not (as_json or text) and _browser(address)
+            if not seen:
+                _play(under_way(), as_json=as_json, address=address, seconds=seconds)
+            if not (as_json or text):
+                typer.echo(f"The screen stays open at {address}; stop with Ctrl-C.")
+                _wait(thread, seconds, None if seen else server.server_state)
             server.should_exit = True
             thread.join(10)
         finally:
@@ -73,10 +82,17 @@ def _browser(address: str) -> bool:
     return bool(has_screen) and webbrowser.open(address)
 
 
-def _wait(thread: threading.Thread, seconds: float | None) -> None:
+def _wait(thread: threading.Thread, seconds: float | None, visits: Any) -> None:
+    """Until Ctrl-C, for so many seconds, or, where visits are watched, until nobody came for five minutes."""
     until = None if seconds is None else time.monotonic() + seconds
+    seen, asked = time.monotonic(), 0
     while thread.is_alive() and (until is None or time.monotonic() < until):
         thread.join(0.2)
+        if visits is not None:
+            if visits.connections or visits.total_requests != asked:
+                seen, asked = time.monotonic(), visits.total_requests
+            if time.monotonic() - seen > UNSEEN_s:
+                break
 
 
 def _play(cook: Any, *, as_json: bool, address: str, seconds: float | None) -> None:
