@@ -1,8 +1,8 @@
 """Every screen at every size: no serious finding of axe, big enough targets and letters, nothing cut off, a picture."""
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 
+from services.looks import look_over, tour
 from services.web import OUT, SIZES, post_json
 
 pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
@@ -23,12 +23,6 @@ PAGES = {
     "thermometer_mqtt": "/thermometer-new?kind=mqtt",
     "problem": "/nowhere",
 }
-TARGETS = "button, summary, select, .choice, .button, .tile, .row-link, .entry input, textarea"
-SMALL_TARGETS = f"""() => [...document.querySelectorAll('{TARGETS}')]
-  .filter(e => e.checkVisibility() && !e.closest('[hidden]'))
-  .map(e => [e.textContent.trim().slice(0, 40), e.getBoundingClientRect()])
-  .filter(([, r]) => r.width && (r.height < 47.5 || r.width < 47.5))
-  .map(([t, r]) => `${{t}} ${{r.width}}x${{r.height}}`)"""
 SMALL_ACTIONS = """() => [...document.querySelectorAll('.deeds .deed, #done, #change, .undo button')]
   .filter(e => e.checkVisibility()).map(e => e.getBoundingClientRect().height).filter(h => h < 76)"""
 LETTERS = """(id) => {
@@ -37,7 +31,6 @@ LETTERS = """(id) => {
   c.font = `${s.fontWeight} ${s.fontSize} ${s.fontFamily}`;
   return c.measureText(id === 'degrees' ? '8' : 'H').actualBoundingBoxAscent;
 }"""
-OVERFLOW = "() => document.documentElement.scrollWidth - document.documentElement.clientWidth"
 
 
 @pytest.fixture(scope="module")
@@ -69,29 +62,8 @@ def opened(browser, address, size, **view):
     return context
 
 
-def look_over(page, name, size):
-    """What must hold on any screen."""
-    assert page.evaluate(OVERFLOW) <= 0, f"{name} is wider than {size}"
-    assert page.evaluate(SMALL_TARGETS) == []
-    findings = Axe().run(page).response["violations"]
-    serious = [f for f in findings if f["impact"] in {"serious", "critical"}]
-    assert serious == [], [(f["id"], [n["html"][:120] for n in f["nodes"]][:3]) for f in serious]
-
-
-@pytest.mark.parametrize("size", SIZES)
-def test_every_screen(browser, address, bowls, size):
-    context = opened(browser, address, size)
-    page = context.new_page()
-    errors = []
-    page.on("pageerror", lambda error: errors.append(str(error)))
-    OUT.mkdir(exist_ok=True)
-    for name, path in PAGES.items():
-        page.goto(address + path.format(**bowls))
-        page.wait_for_timeout(350)
-        page.screenshot(path=OUT / f"{name}-{size}.png")
-        look_over(page, name, size)
-    assert errors == []
-    context.close()
+def test_every_screen(browser, address, bowls):
+    tour(browser, address, {name: path.format(**bowls) for name, path in PAGES.items()})
 
 
 @pytest.mark.parametrize("size", ["tablet", "laptop"])
@@ -106,17 +78,16 @@ def test_the_bench_reads_from_afar(browser, address, bowls, size):
     context.close()
 
 
-@pytest.mark.parametrize("view", [{"contrast": "night"}, {"contrast": "bright"}, {"language": "de"}], ids=str)
-def test_other_light_and_longer_words(browser, address, bowls, view):
-    for size in ("phone", "laptop") if "language" in view else ("tablet",):
-        context = opened(browser, address, size, **view)
-        page = context.new_page()
-        for name in ("bench", "start", "settings", "practice", "story"):
-            page.goto(address + PAGES[name].format(**bowls))
-            page.wait_for_timeout(250)
-            page.screenshot(path=OUT / f"{name}-{size}-{'-'.join(view.values())}.png")
-            look_over(page, name, size)
-        context.close()
+@pytest.mark.parametrize("contrast", ["night", "bright"])
+def test_other_light(browser, address, bowls, contrast):
+    names = ("bench", "start", "settings", "practice", "story", "bowls")
+    pages = {name: PAGES[name].format(**bowls) for name in names}
+    tour(browser, address, pages, sizes=["tablet"], contrast=contrast)
+
+
+def test_longer_words(browser, address, bowls):
+    pages = {name: path.format(**bowls) for name, path in PAGES.items()}
+    tour(browser, address, pages, sizes=["phone", "laptop"], language="de")
 
 
 @pytest.mark.parametrize("size", ["phone", "tablet"])
@@ -129,6 +100,6 @@ def test_every_sheet(browser, address, bowls, size):
         page.locator(f'[data-deed="{deed}"]').last.click()
         page.wait_for_timeout(60)
         page.screenshot(path=OUT / f"sheet-{deed}-{size}.png")
-        look_over(page, deed, size)
+        look_over(page, f"{deed}, {size}")
         page.get_by_role("button", name="Close").click()
     context.close()

@@ -94,13 +94,13 @@ class PlainCraft:
             "then_wait_s": 60,
             "chance_after": 0.9,
             "minutes_after": 4.5,
-            "why": f"The bowl is at {self.temperature_C:.1f} °C and holds {self.seed_g:.0f} g of pieces.",
+            "why": f"{self.temperature_C:.1f} °C, {self.seed_g:.0f} g",
         }
-        other = {"do": "look", "then_wait_s": 0, "chance_after": 0.6, "minutes_after": 6.0, "why": "It costs nothing."}
+        other = {"do": "look", "then_wait_s": 0, "chance_after": 0.6, "minutes_after": 6.0, "why": ""}
         seed_g = round(0.18 * self.start.mass_g)
         return {
             "next": order,
-            "plan": [{"do": "smear", "surface": "paper", "then_wait_s": 180, "why": "It tells."}],
+            "plan": [{"do": "smear", "surface": "paper", "then_wait_s": 180, "why": ""}],
             "instead": [other],
             "before": {
                 "melt_g": self.start.mass_g,

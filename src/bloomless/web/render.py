@@ -8,12 +8,14 @@ from functools import cache
 from importlib import resources
 from typing import Any
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import Environment, PackageLoader, StrictUndefined, pass_context
+from jinja2.runtime import Context
 from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
 from bloomless import __version__
+from bloomless.web.sentences import say
 from bloomless.web.words import translations
 
 __all__ = ["render", "static_version"]
@@ -40,7 +42,14 @@ def _environment(language: str) -> Environment:
     )
     environment.install_gettext_translations(translations(language), newstyle=False)  # type: ignore[attr-defined]
     environment.filters["script_json"] = _script_json
+    environment.filters["say"] = _say
     return environment
+
+
+@pass_context
+def _say(context: Context, text: str) -> str:
+    """``{{ reason|say }}``: a sentence of the centre in the language and units of the device."""
+    return say(text, context["view"])
 
 
 def _script_json(value: object) -> Markup:

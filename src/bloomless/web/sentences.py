@@ -1,0 +1,47 @@
+"""Sentences of the centre, which come in English with numbers in them, said in the language and units of a device."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from typing import Final
+
+from bloomless.quantities import F_from_C
+from bloomless.web.view import View
+from bloomless.web.words import translations
+
+__all__ = ["NUMBER", "say"]
+
+NUMBER: Final = re.compile(r"(?<![\w.])[-−]?\d+(?:[.,]\d+)?")
+"""What stands as ``{}`` in the catalogue."""
+_PLACE: Final = re.compile(r"\{\}( ?°C/min| ?°C| ?K\b| ?g\b)?")
+_F_PER_K: Final = 1.8
+
+
+def say(text: str, view: View) -> str:
+    """A sentence as the catalogue says it, its numbers put back in; the twin of ``say`` in ``words.js``.
+
+    Numbers before °C, °C/min, K and g come out in the units of the view. A sentence the catalogue does not know comes
+    out in English, with its numbers in those units.
+    """
+    found = iter(NUMBER.findall(text))
+    pattern = NUMBER.sub("{}", text)
+    known = translations(view.language).gettext
+    template = known(pattern) if known(pattern) != pattern or known(text) == text else known(text)
+    return _PLACE.sub(lambda place: _with_unit(next(found, ""), place.group(1) or "", view), template)
+
+
+def _with_unit(raw: str, unit: str, view: View) -> str:
+    try:
+        value = float(raw.replace("−", "-").replace(",", "."))
+    except ValueError:
+        return raw + unit
+    digits = len(raw.partition(".")[2] or raw.partition(",")[2])
+    scale = _F_PER_K if view.temperature == "F" else 1.0
+    shown: dict[str, Callable[[], str]] = {
+        "°C": lambda: f"{view.number(F_from_C(value) if scale > 1 else value, digits)}\u00a0°{view.temperature}",
+        "°C/min": lambda: f"{view.number(value * scale, max(1, digits))}\u00a0°{view.temperature}/min",
+        "K": lambda: f"{view.number(value * scale, digits)}\u00a0°{view.temperature}",
+        "g": lambda: view.mass_text(value),
+    }
+    return shown.get(unit.strip(), lambda: f"{view.number(value, digits)}{unit}")()
