@@ -120,11 +120,7 @@ def test_every_kind_keeps_the_contract(world_type, caplog):
 @pytest.mark.parametrize("world_type", WORLDS, ids=lambda w: w.name or w.kind)
 def test_ten_minutes_and_three_kills(world_type):
     """Every reading sent while connected arrives once, in order, and none is invented."""
-    try:
-        done = run(asyncio.wait_for(endure(world_type, readings=600, kills=3), 120.0))
-    except (TimeoutError, AssertionError):
-        # A loopback link of a busy machine has stalled once in a whole run; readings are still counted exactly.
-        done = run(asyncio.wait_for(endure(world_type, readings=600, kills=3), 240.0))
+    done = run(endure(world_type, readings=600, kills=3))
     assert done.invented == 0
     assert done.doubled == 0
     assert done.missing == 0

@@ -7,6 +7,7 @@ import logging
 import time
 from collections import deque
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any, Final, Protocol
@@ -32,6 +33,8 @@ _LOG: Final = logging.getLogger("bloomless.probes")
 _QUANTITIES: Final[tuple[Quantity, ...]] = ("temperature", "humidity")
 _RECENT: Final = 1200
 _GIVE_UP_s: Final = 1.0
+_MOST_WAITING: Final = 10_000
+_LAST_MAIL_S: Final = 5.0
 _LEAST_GAP_S: Final = 1.0
 """The bench log takes at most one reading a second of a probe; the screen shows every one."""
 
@@ -77,7 +80,8 @@ class ProbesAtWork:
         self._known: dict[str, Registration] = {}
         self._told_s: dict[str, float] = {}
         self._recent: dict[str, deque[tuple[float, float]]] = {}
-        self._mail: asyncio.Queue[tuple[str, dict[str, Any], str, str]] = asyncio.Queue()
+        self._mail: asyncio.Queue[tuple[str, dict[str, Any], str, str]] = asyncio.Queue(_MOST_WAITING)
+        self._complaints: dict[str, SparseLog] = {}
         self._postman: asyncio.Task[None] | None = None
 
     async def open(self) -> None:
@@ -88,12 +92,15 @@ class ProbesAtWork:
             self._listen(probe)
 
     async def close(self) -> None:
-        """Stop listening."""
-        if self._postman is not None:
-            self._postman.cancel()
-            await asyncio.gather(self._postman, return_exceptions=True)
+        """Stop listening, and bring what was heard to the bowls before it ends."""
         if self.hub is not None:
             await self.hub.close()
+        if self._postman is not None:
+            with suppress(TimeoutError):
+                async with asyncio.timeout(_LAST_MAIL_S):
+                    await self._mail.join()
+            self._postman.cancel()
+            await asyncio.gather(self._postman, return_exceptions=True)
 
     def _listen(self, probe: Registration) -> None:
         self._known[probe.name] = probe
@@ -199,22 +206,33 @@ class ProbesAtWork:
         self._told_s[probe.name] = reading.arrived_s
         event = reading_event(reading, probe=probe.as_probe)
         event_id = event.pop("id", "") or f"{probe.name} {event['when']}"
-        self._mail.put_nowait((probe.bowl, event, event_id, probe.name))
+        try:
+            self._mail.put_nowait((probe.bowl, event, event_id, probe.name))
+        except asyncio.QueueFull:
+            self._complain(probe.name, f"{probe.bowl} takes no readings; this one is dropped")
 
     async def _carry(self) -> None:
-        """Bring readings to their bowls, one after the other; a bowl that ended lets its thermometer go."""
+        """Bring readings to their bowls, one after the other; whatever one of them meets, the next is brought."""
         while True:
             bowl, event, event_id, name = await self._mail.get()
             try:
-                await asyncio.to_thread(self._tell, bowl, event, event_id)
-            except (UnknownName, Misuse) as error:
-                _LOG.warning("probe %s: %s is over (%s); it belongs to no bowl now", name, bowl, error)
-                if name in self._known and self._known[name].bowl == bowl:
-                    await self.give(name, "", at=self.clock.now())
-            except ImpossibleInput as error:
-                _LOG.warning("probe %s: not taken by %s: %s", name, bowl, error)
-            except BloomlessError as error:
-                _LOG.warning("probe %s: %s", name, error)
+                await self._bring(bowl, event, event_id, name)
+            except Exception as error:
+                self._complain(name, f"not taken by {bowl}: {error}")
+            finally:
+                self._mail.task_done()
+
+    async def _bring(self, bowl: str, event: Mapping[str, Any], event_id: str, name: str) -> None:
+        """Bring a reading to its bowl; a bowl that ended lets its thermometer go."""
+        try:
+            await asyncio.to_thread(self._tell, bowl, event, event_id)
+        except (UnknownName, Misuse) as error:
+            _LOG.warning("probe %s: %s is over (%s); it belongs to no bowl now", name, bowl, error)
+            if name in self._known and self._known[name].bowl == bowl:
+                await self.give(name, "", at=self.clock.now())
+
+    def _complain(self, name: str, text: str) -> None:
+        self._complaints.setdefault(name, SparseLog(name)).say(self.clock.monotonic_s(), text)
 
 
 async def try_probe(

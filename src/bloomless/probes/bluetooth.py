@@ -18,6 +18,8 @@ __all__ = ["Bluetooth", "Radio", "SystemRadio", "scanning"]
 
 _WANTED: Final = (gatt.TEMPERATURE_MEASUREMENT, gatt.TEMPERATURE, gatt.HUMIDITY)
 _POLL_s: Final = 2.0
+_GOODBYE_s: Final = 10.0
+_MOST_WAITING: Final = 10_000
 
 
 _LOCKS: Final[WeakKeyDictionary[asyncio.AbstractEventLoop, asyncio.Lock]] = WeakKeyDictionary()
@@ -99,7 +101,7 @@ class Bluetooth:
         library = need("bleak", "Bluetooth")
         device, signal_dBm = await self._radio.find(self._address)
         self.facts = replace(self.facts, signal_dBm=signal_dBm)
-        heard: asyncio.Queue[bytes | None] = asyncio.Queue()
+        heard: asyncio.Queue[bytes | None] = asyncio.Queue(_MOST_WAITING)
         client = self._radio.client(device, lambda _client: heard.put_nowait(None))
         polls: list[asyncio.Task[None]] = []
         try:
@@ -116,7 +118,8 @@ class Bluetooth:
             for poll in polls:
                 poll.cancel()
             with suppress(library.exc.BleakError, OSError, EOFError, TimeoutError):
-                await client.disconnect()
+                async with asyncio.timeout(_GOODBYE_s):
+                    await client.disconnect()
 
     def _characteristics(self, client: Any) -> list[Any]:
         """One characteristic of each quantity; the measurement of a Health Thermometer goes first."""

@@ -20,6 +20,8 @@ _PLACES: Final = {
     "hwmon": ("class/hwmon", r"hwmon\d{1,3}"),
 }
 
+_PATIENCE_s: Final = 10.0
+
 
 class Board:
     """One sensor of the machine this program runs on.
@@ -67,21 +69,30 @@ class Board:
         self._channel = channel
         self._last_C: float | None = None
         self._raw_offset, self._scale = 0.0, 1.0
+        self._asking: asyncio.Future[bytes] | None = None
 
     async def frames(self) -> AsyncIterator[bytes]:
         """See ``Thermometer.frames``. A thread reads: the kernel answers a 1-Wire read after up to 750 ms."""
         loop = asyncio.get_running_loop()
         while True:
             asked_s = loop.time()
-            try:
-                async with asyncio.timeout(10.0):
-                    frame = await asyncio.to_thread(self._read)
-            except DeviceFailure:
-                raise
-            except (OSError, TimeoutError) as error:
-                raise DeviceFailure(f"{self._sensor} does not answer.") from error
-            yield frame
+            yield await self._answer()
             await asyncio.sleep(max(self._interval_s - (loop.time() - asked_s), 0.0))
+
+    async def _answer(self) -> bytes:
+        """What the kernel says; a read that hangs is waited for again, not begun anew, or each would hold a thread."""
+        if self._asking is None:
+            self._asking = asyncio.get_running_loop().run_in_executor(None, self._read)
+        done, _ = await asyncio.wait({self._asking}, timeout=_PATIENCE_s)
+        if not done:
+            raise DeviceFailure(f"{self._sensor} does not answer.")
+        asked, self._asking = self._asking, None
+        try:
+            return asked.result()
+        except DeviceFailure:
+            raise
+        except OSError as error:
+            raise DeviceFailure(f"{self._sensor} does not answer.") from error
 
     def _read(self) -> bytes:
         if self._bus == "1-wire":

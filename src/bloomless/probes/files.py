@@ -90,16 +90,13 @@ class Followed:
         position, kept = await asyncio.to_thread(self._end)
         while True:
             try:
-                size = self._path.stat().st_size
-                if size < position:
-                    position, kept = 0, b""  # it was begun anew
-                if size > position:
-                    with self._path.open("rb") as file:
-                        file.seek(position)
-                        kept += file.read(65_536)
-                        position = file.tell()
+                begun_anew, piece = await asyncio.to_thread(self._since, position)
             except OSError as error:
                 raise DeviceFailure(f"{self._path.name} is gone.") from error
+            if begun_anew:
+                position, kept = 0, b""
+            position += len(piece)
+            kept += piece
             *lines, kept = kept.split(b"\n")
             kept = kept if len(kept) <= MOST_BYTES else _CUT
             for line in lines:
@@ -107,8 +104,19 @@ class Followed:
                     yield line
             await asyncio.sleep(self._poll_s)
 
+    def _since(self, position: int) -> tuple[bool, bytes]:
+        """Whether the file was begun anew, and what was written after a position; in a thread, for slow networks."""
+        size = self._path.stat().st_size
+        if size == position:
+            return False, b""
+        with self._path.open("rb") as file:
+            file.seek(position if size > position else 0)
+            return size < position, file.read(65_536)
+
     def _end(self) -> tuple[int, bytes]:
         """Where the file ends now; the rest of a line that was being written then is not a whole line."""
+        if self._path.exists() and not self._path.is_file():
+            raise DeviceFailure(f"{self._path.name} is not a file.")  # a pipe would be waited for without end
         try:
             with self._path.open("rb") as file:
                 size = file.seek(0, 2)

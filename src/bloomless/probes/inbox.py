@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import AsyncIterator, Sequence
+from contextlib import suppress
 from typing import Final
 
 from bloomless.bench.thermometers import Facts, Value
@@ -35,7 +36,8 @@ class _Inbox:
 
     def leave(self) -> None:
         """Whoever brings the readings says goodbye: the terminal was closed, the browser lost its device."""
-        self._frames.put_nowait(None)
+        with suppress(asyncio.QueueFull):  # nobody is listening who could be told
+            self._frames.put_nowait(None)
 
     async def frames(self) -> AsyncIterator[bytes]:
         """See ``Thermometer.frames``."""

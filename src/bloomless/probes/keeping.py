@@ -130,13 +130,18 @@ class Keeper:
         self._seen: deque[tuple[str, str, datetime | None]] = deque(maxlen=512)
 
     async def run(self) -> None:
-        """Listen until cancelled, or until the thermometer ends by itself, such as a replayed file."""
+        """Listen until cancelled, or until the thermometer ends by itself, such as a replayed file.
+
+        Whatever goes wrong on the way is a loss and the way is opened again: a probe must come back from a fault of
+        a library, too.
+        """
         while True:
+            _stop_if_told()
             try:
                 await self._listen()
             except BloomlessError as error:
                 why = str(error)
-            except (OSError, EOFError) as error:
+            except Exception as error:
                 why = f"{type(error).__name__}: {error}"
             else:
                 self.watch = self.watch.lose("It has ended.")
@@ -156,6 +161,7 @@ class Keeper:
                     return
                 except TimeoutError as error:
                     raise DeviceFailure(f"Silent for {self._reopen_after_s:g} s.") from error
+                _stop_if_told()
                 self._hear(frame)
 
     def _hear(self, frame: bytes) -> None:
@@ -208,3 +214,10 @@ class Keeper:
                 code="out_of_range",
             )
         return ProbeReading(self.probe, value.quantity, value.value, value.sent, min(at, now), now_s, value.id)
+
+
+def _stop_if_told() -> None:
+    """Stop if this task was told to: before Python 3.12 a library's ``wait_for`` swallows one cancellation in fifty."""
+    task = asyncio.current_task()
+    if task is not None and task.cancelling():
+        raise asyncio.CancelledError

@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import logging
 from collections.abc import AsyncIterator, Sequence
-from typing import Any
+from typing import Any, Final
 
 from bloomless.bench.thermometers import Facts, Quantity, Value
 from bloomless.errors import DeviceFailure, ImpossibleInput
@@ -14,6 +14,8 @@ from bloomless.probes.registers import NumberType, Registers, register_value
 from bloomless.probes.wiring import Wiring
 
 __all__ = ["Modbus"]
+
+_ANSWER_s: Final = 1.0
 
 
 class Modbus:
@@ -72,12 +74,21 @@ class Modbus:
     def _client(self) -> Any:
         library = need("pymodbus.client", "Modbus")
         logging.getLogger("pymodbus").setLevel(logging.CRITICAL)  # the keeper says what is wrong, once
-        # One try of one second: coming back is the keeper's business, not the library's.
-        usual = {"timeout": 1, "retries": 0, "reconnect_delay": 0}
+        # One try: coming back is the keeper's business, not the library's.
+        usual = {"timeout": _ANSWER_s, "retries": 0, "reconnect_delay": 0}
         if self._host:
-            return library.AsyncModbusTcpClient(self._host, port=self._tcp_port, **usual)
+            return library.AsyncModbusTcpClient(
+                self._host, port=self._tcp_port, trace_packet=self._only_answers, **usual
+            )
         need("serial", "Modbus over a serial line")
         return library.AsyncModbusSerialClient(self._serial_port, baudrate=self._baud, parity=self._parity, **usual)
+
+    def _only_answers(self, sending: bool, packet: bytes) -> bytes:
+        """Keep from the library what is no answer to us: it raises on such inside the event loop, once for each."""
+        begun = packet[7:9]
+        function = 3 if self._registers.holding else 4
+        answers = (bytes((function, 2 * self._registers.count)), bytes((function | 0x80,)))
+        return packet if sending or len(begun) < 2 or begun.startswith(answers) else b""
 
     async def frames(self) -> AsyncIterator[bytes]:
         """See ``Thermometer.frames``."""

@@ -16,6 +16,8 @@ from bloomless.probes.wiring import Wiring
 __all__ = ["Mqtt"]
 
 _LOG: Final = logging.getLogger("bloomless.probes.mqtt")
+_ANSWER_s: Final = 5.0
+_KEEP_ALIVE_s: Final = 15
 
 
 class Mqtt:
@@ -80,8 +82,8 @@ class Mqtt:
             username=self._username,
             password=os.environ.get(self._password_env) if self._password_env else None,
             tls_params=library.TLSParameters() if self._tls else None,
-            timeout=5.0,
-            keepalive=15,
+            timeout=_ANSWER_s,
+            keepalive=_KEEP_ALIVE_s,
             logger=_LOG,
         )
 
