@@ -57,7 +57,7 @@ def test_what_cannot_be(wrong):
 
 
 def test_unchecked_it_is_the_prior_and_a_check_narrows_it(book):
-    assert register.spec_of(book, NEEDLE, NOW) == ProbeSpec("needle", 0.0, 0.7, 5.0)
+    assert register.spec_of(book, NEEDLE, NOW) == ProbeSpec("needle", 0.0, 0.7, 5.0, slope=0.0, slope_sd=0.004)
     assert register.due(book, NEEDLE, NOW).overdue
     assert register.take_check(book, NEEDLE, ice(0.4), at=NOW) == ()
     spec = register.spec_of(book, NEEDLE, NOW)

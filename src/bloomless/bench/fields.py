@@ -75,8 +75,10 @@ _VESSEL = (
 )
 _PROBE = (
     _choice("kind", ev.ProbeKind, "kind of thermometer"),
-    Field("offset_C", "number", "shown minus true, where known", -10.0, 10.0),
+    Field("offset_C", "number", "shown minus true at 31 °C, where known", -10.0, 10.0),
     Field("offset_sd_C", "number", "how uncertain the offset is, one standard deviation", 0.0, 10.0),
+    Field("slope", "number", "how much the offset grows for each kelvin above 31 °C, where known", -0.2, 0.2),
+    Field("slope_sd", "number", "how uncertain the slope is, one standard deviation", 0.0, 0.2),
     Field("lag_s", "number", "first-order lag in stirred chocolate; usual for its kind if not given", 0.0, 300.0),
 )
 _PROBE_NAME = Field("probe", "text", "which thermometer")
@@ -126,6 +128,7 @@ EVENT_KINDS: Final[dict[str, EventKind]] = {
                 Field("method", "choice", "how it was checked", choices=("ice", "boiling", "second_probe")),
                 _temperature("shown_C", "what it showed", READING_LOW_C, READING_HIGH_C),
                 _temperature("reference_C", "what was true", READING_LOW_C, READING_HIGH_C),
+                Field("doubt_K", "number", "how well it fixes the error near 31 °C; usual of its method", 0.01, 5.0),
                 _PROBE_NAME,
             ),
         ),

@@ -312,13 +312,21 @@ def due(book: Book, probe: Registration, now: datetime) -> Due:
 
 
 def spec_of(book: Book, probe: Registration, now: datetime) -> ProbeSpec:
-    """The thermometer as the estimation is told of it: offset where chocolate is worked, its doubt, its lag."""
+    """The thermometer as the estimation is told of it: offset where chocolate is worked, slope, their doubt, lag."""
     calibration = calibration_of(book, probe.name, now)
     offset, sd = calibration.error_at(WORKING_C)
     if probe.sort == "infrared":
         sd = math.hypot(sd, INFRARED_SD.value)
     lag_s = probe.lag_s if probe.lag_s is not None else USUAL_LAG[probe.sort].value
-    return ProbeSpec(probe.probe_kind, round(offset, 3), round(sd, 3), round(lag_s, 2))
+    slope_sd = math.sqrt(calibration.variance_slope)
+    return ProbeSpec(
+        probe.probe_kind,
+        offset_C=round(offset, 3),
+        offset_sd_C=round(sd, 3),
+        slope=round(calibration.slope, 5),
+        slope_sd=round(slope_sd, 5),
+        lag_s=round(lag_s, 2),
+    )
 
 
 def start_probe(book: Book, probe: Registration, now: datetime) -> dict[str, Any]:

@@ -11,7 +11,7 @@ from bloomless.estimation.belief import COOK_ROWS, EYE_LUMPS, EYE_THICK, SMEAR_P
 from bloomless.estimation.events import Composition, Start, VesselSpec
 from bloomless.estimation.priors import prior, prior_table
 from bloomless.estimation.table import table_of
-from bloomless.estimation.thermometer import placement_of
+from bloomless.estimation.thermometer import as_at_working, placement_of
 from bloomless.materials.chocolates import Chocolate, chocolate
 from bloomless.materials.vessels import Vessel, vessel
 from bloomless.physics import rows
@@ -105,6 +105,8 @@ def begin(
         said = alert("fahrenheit_as_celsius", f"{shown:.0f} °F would be {(shown - 32.0) / 1.8:.1f} °C.")
         flags = (Flag(said, start.at_s, start.at_s + 600.0),)
         shown = (shown - 32.0) / 1.8
+    if shown is not None:
+        shown, _ = as_at_working(shown, start.probe)
     if shown is None:
         usual = USUAL_C[start.state]
         centre = start.room_C if usual is None else usual

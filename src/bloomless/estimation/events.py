@@ -90,10 +90,13 @@ class ProbeSpec:
 
     kind: ProbeKind = "needle"
     offset_C: float = 0.0
-    """Shown minus true."""
+    """Shown minus true at 31 °C."""
     offset_sd_C: float = 0.7
     lag_s: float | None = None
     """First-order lag in stirred chocolate; ``None`` for what is usual of its kind."""
+    slope: float = 0.0
+    """How much more it shows too much for each kelvin above 31 °C, where checks have told."""
+    slope_sd: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,6 +141,8 @@ class ProbeCheck:
     shown_C: float
     reference_C: float
     probe: str = "1"
+    doubt_K: float | None = None
+    """How well it fixes the error near 31 °C, one standard deviation; ``None`` for what is usual of the method."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -18,8 +19,9 @@ from bloomless.estimation.passing import flagged
 from bloomless.estimation.priors import prior
 from bloomless.estimation.summary import mean_and_sd
 from bloomless.estimation.surroundings import stirred
-from bloomless.estimation.thermometer import reading_log_likelihood
+from bloomless.estimation.thermometer import as_at_working, reading_log_likelihood
 from bloomless.physics import rows
+from bloomless.physics.calibration import WORKING_C
 
 __all__ = ["expected_reading", "offset_of", "take_check", "take_reading"]
 
@@ -70,29 +72,30 @@ def _expectation(belief: Belief, expected: Array) -> Expectation:
 def take_reading(belief: Belief, reading: Reading) -> Belief:
     """Weigh the members by a reading, after the guard has judged it."""
     first = belief.readings == 0 and belief.start.temperature_C is None
+    shown_C, doubt_K = reading.temperature_C, 0.0
+    if reading.probe == "1":
+        shown_C, doubt_K = as_at_working(shown_C, belief.start.probe)
     offset = offset_of(belief, reading.probe)
     if reading.probe != "1" and reading.probe not in belief.other_offsets:
         belief = replace(belief, other_offsets={**belief.other_offsets, reading.probe: offset})
     if first:
-        belief = acts.placed_at(belief, reading.temperature_C)
+        belief = acts.placed_at(belief, shown_C)
     expected = np.asarray(belief.ensemble.state[rows.PROBE_C] + offset, dtype=np.float64)
     verdict = Verdict(prior("lift_share"), (), False, belief.watch)
     if not belief.settings.believe_all:
         usual = prior("lift_share")
-        verdict = judge(
-            reading.temperature_C, belief.at_s, _expectation(belief, expected), belief.watch, usual_share=usual
-        )
+        verdict = judge(shown_C, belief.at_s, _expectation(belief, expected), belief.watch, usual_share=usual)
     belief = replace(flagged(belief, verdict.alerts), watch=verdict.watch, readings=belief.readings + 1)
     if verdict.rebuild:
-        belief = acts.rebuilt(belief, reading.temperature_C - expected, pieces=bool(verdict.alerts))
+        belief = acts.rebuilt(belief, shown_C - expected, pieces=bool(verdict.alerts))
         expected = expected_reading(belief, reading.probe)
     if verdict.nothing_share >= 1.0:
         return belief
     told, placement = reading_log_likelihood(
-        reading.temperature_C,
+        shown_C,
         expected,
         belief.placement,
-        noise_C=prior("probe_noise_C"),
+        noise_C=math.hypot(prior("probe_noise_C"), doubt_K),
         nothing_share=1e-12 if belief.settings.believe_all else verdict.nothing_share,
         heavy_tails=belief.settings.heavy_tails,
     )
@@ -121,7 +124,9 @@ def take_check(belief: Belief, check: ProbeCheck) -> Belief:
     """Weigh the members by a thermometer check; it backs the numbers from then on."""
     offset = offset_of(belief, check.probe)
     shown = check.shown_C - check.reference_C
-    sd = CHECK_SD_C[check.method]
+    if check.probe == "1":
+        shown -= belief.start.probe.slope * (check.reference_C - WORKING_C)
+    sd = CHECK_SD_C[check.method] if check.doubt_K is None else check.doubt_K
     chance = generator(belief.seed, belief.draws)
     # The check tells more than the members hold apart: each draws its offset from the conditional of prior and check,
     # with its temperature moved along, so that what was read stays explained.

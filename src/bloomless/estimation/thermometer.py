@@ -14,14 +14,26 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from bloomless.estimation.events import ProbeSpec
 from bloomless.estimation.priors import prior
+from bloomless.physics.calibration import WORKING_C
 
-__all__ = ["Placement", "placement_ahead", "placement_of", "reading_log_likelihood"]
+__all__ = ["Placement", "as_at_working", "placement_ahead", "placement_of", "reading_log_likelihood"]
 
 Array = npt.NDArray[np.float64]
 
 _WIDE_C = 60.0
 """Range over which a reading that says nothing may lie."""
+
+
+def as_at_working(shown_C: float, probe: ProbeSpec) -> tuple[float, float]:
+    """What a thermometer would show [°C] if its error were everywhere that at 31 °C, and the doubt of that [K].
+
+    Checks tell shown − true = offset + slope·(true − 31 °C). The slope is taken off here, at the border; what is left
+    of the error is the offset, which every member carries. ``doubt_K`` is what the slope's own doubt makes of it there.
+    """
+    away_K = (shown_C - probe.offset_C - WORKING_C) / (1.0 + probe.slope)
+    return shown_C - probe.slope * away_K, probe.slope_sd * abs(away_K)
 
 
 @dataclass(frozen=True)

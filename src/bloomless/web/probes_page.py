@@ -81,16 +81,17 @@ def _bring_error(request: Request, probe: Registration) -> None:
     house = request.app.state.house
     if not any(not one.void for one in register.checks_of(house.book, probe.name)):
         return
-    offset = register.spec_of(house.book, probe, house.clock()).offset_C
+    spec = register.spec_of(house.book, probe, house.clock())
     event = {
         "what": "probe_check",
         "method": "second_probe",
-        "shown_C": round(31.0 + offset, 2),
+        "shown_C": round(31.0 + spec.offset_C, 2),
         "reference_C": 31.0,
+        "doubt_K": max(spec.offset_sd_C, 0.02),
         "probe": probe.as_probe,
     }
     bowl = request.app.state.bowls.get(probe.bowl)
-    bowl.tell(event, f"known error of {probe.name} {offset:+.2f}").result()
+    bowl.tell(event, f"known error of {probe.name} {spec.offset_C:+.2f}").result()
 
 
 # ---------------------------------------------------------------- one of them
