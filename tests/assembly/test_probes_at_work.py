@@ -7,10 +7,11 @@ from datetime import UTC, datetime
 
 import pytest
 
+from bloomless.assembly import probes_at_work
 from bloomless.assembly.probes_at_work import ProbesAtWork
 from bloomless.bench.ports import MemoryBook
 from bloomless.bench.probe_register import Registration, probe_of, save_probe
-from bloomless.errors import StorageFailure, UnknownName
+from bloomless.errors import Misuse, StorageFailure, UnknownName
 
 NOW = datetime(2031, 5, 1, 12, tzinfo=UTC)
 
@@ -79,3 +80,102 @@ def test_a_bowl_that_is_gone_lets_its_thermometer_go(book):
 
     at_work(book, tell, play)
     assert probe_of(book, "tablet").bowl == ""
+
+
+# ---------------------------------------------------------------- several processes on one book
+
+
+class Shared:
+    """A claim as several processes share one."""
+
+    holder = None
+
+    def __init__(self, name):
+        self.name = name
+
+    def hold(self):
+        Shared.holder = Shared.holder or self.name
+        return Shared.holder == self.name
+
+    def let_go(self):
+        if Shared.holder == self.name:
+            Shared.holder = None
+
+
+async def until(happened):
+    async with asyncio.timeout(10):
+        while not happened():
+            await asyncio.sleep(0.01)
+
+
+@pytest.fixture
+def quick(monkeypatch):
+    monkeypatch.setattr(probes_at_work, "_LOOK_UP_S", 0.03)
+    Shared.holder = None
+
+
+def test_one_process_listens_and_the_next_takes_over(book, quick):
+    save_probe(book, Registration("sim", "simulated", {"interval_s": 0.02}), at=NOW)
+
+    async def play():
+        first, second = (ProbesAtWork(book, print, claim=Shared(name)) for name in ("a", "b"))
+        await first.open()
+        await second.open()
+        sim = probe_of(book, "sim")
+        await until(lambda: first.state(sim)["condition"] == "live")
+        elsewhere = second.state(sim)
+        assert (elsewhere["condition"], elsewhere["temperature_C"]) == ("waiting", None)
+        assert "Another server" in elsewhere["why"]
+        with pytest.raises(Misuse, match="cannot be posted"):
+            second.deliver("sim", b"{}")
+        assert second.deliver("tablet", b'{"temperature_C": 31}'), "what is brought is taken by any of them"
+        await first.close()
+        await until(lambda: second.state(sim)["condition"] == "live")
+        await second.close()
+
+    asyncio.run(play())
+
+
+def test_what_another_process_or_a_command_writes_is_looked_up(book, quick):
+    async def play():
+        work = ProbesAtWork(book, print)
+        await work.open()
+        save_probe(book, Registration("sim", "simulated", {"interval_s": 0.02}), at=NOW)
+        await until(lambda: work.keeper("sim") is not None)
+        before = work.keeper("sim")
+        save_probe(book, Registration("sim", "simulated", {"interval_s": 0.02}, bowl="b2"), at=NOW)
+        await until(lambda: work.known()[0].bowl == "b2")
+        assert work.keeper("sim") is before, "the way to it is the same"
+        save_probe(book, Registration("sim", "simulated", {"interval_s": 0.05}), at=NOW)
+        await until(lambda: work.keeper("sim") is not before)
+        book.withdraw("probe", "sim", at=NOW)
+        await until(lambda: work.keeper("sim") is None)
+        await work.close()
+
+    asyncio.run(play())
+
+
+def test_a_book_that_cannot_be_read_for_a_while_changes_nothing(book, quick, caplog):
+    class Flaky(MemoryBook):
+        broken = False
+
+        def latest(self, kind):
+            if self.broken:
+                raise StorageFailure("locked", code="not_saved")
+            return super().latest(kind)
+
+    flaky = Flaky(book.entries)
+
+    async def play():
+        work = ProbesAtWork(flaky, print)
+        await work.open()
+        flaky.broken = True
+        await until(lambda: any("locked" in r.message for r in caplog.records))
+        assert work.keeper("tablet") is not None
+        flaky.broken = False
+        save_probe(flaky, Registration("new", "http"), at=NOW)
+        await until(lambda: work.keeper("new") is not None)
+        await work.close()
+
+    asyncio.run(play())
+    assert len(caplog.records) <= 6

@@ -244,16 +244,19 @@ def test_a_saved_one_that_cannot_be_made_says_why(house, clock):
         assert post(client, "old", temperature_C=31).status_code == 409
 
 
-def test_probes_can_be_left_to_another_process(house, monkeypatch):
+def test_listening_can_be_left_to_another_server(house, clock, monkeypatch):
     from starlette.testclient import TestClient
 
     from bloomless.web.app import create_app
     from services.plain_craft import PlainMaker
 
     monkeypatch.setenv("BLOOMLESS_PROBES", "off")
+    save_probe(house.book, Registration("sim", "simulated"), at=clock())
     with TestClient(create_app(house, maker=PlainMaker()), base_url="http://localhost:8750") as client:
-        assert client.get("/api/v1/probes").json() == []
-        assert post(client, temperature_C=31).status_code == 404
+        shown = row(client, "sim")
+        assert (shown["condition"], shown["temperature_C"]) == ("waiting", None)
+        assert "Another server" in shown["why"]
+        assert post(client, "sim", temperature_C=31).status_code == 409
 
 
 def test_what_a_bowl_says_of_its_thermometer_stands_beside_it():

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import asyncio
 import logging
-import time
 from collections import deque
 from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from typing import Any, Final, Protocol
 
@@ -25,14 +24,16 @@ from bloomless.errors import BloomlessError, ImpossibleInput, Misuse, UnknownNam
 from bloomless.physics.probe_lag import Lag, find_dip, lag_from_dip
 from bloomless.probes.hub import Hub
 from bloomless.probes.keeping import Clock, Keeper, SparseLog, SystemClock
-from bloomless.probes.kinds import kind_named, thermometer_from
+from bloomless.probes.kinds import thermometer_from
 
-__all__ = ["ProbesAtWork", "Told", "Trial", "state_of", "try_probe"]
+__all__ = ["Claim", "ProbesAtWork", "Told"]
 
 _LOG: Final = logging.getLogger("bloomless.probes")
 _QUANTITIES: Final[tuple[Quantity, ...]] = ("temperature", "humidity")
 _RECENT: Final = 1200
-_GIVE_UP_s: Final = 1.0
+_BROUGHT: Final = frozenset({"http", "typed"})
+"""Kinds whose readings somebody brings, to whichever process he meets."""
+_LOOK_UP_S: Final = 2.0
 _MOST_WAITING: Final = 10_000
 _LAST_MAIL_S: Final = 5.0
 _LEAST_GAP_S: Final = 1.0
@@ -46,15 +47,18 @@ class Told(Protocol):
         """Tell an event; raises a named error if the bowl is not there or is finished."""
 
 
-@dataclass(frozen=True, slots=True)
-class Trial:
-    """What was heard of a thermometer that is not saved yet."""
+class Claim(Protocol):
+    """What one process has at a time."""
 
-    readings: tuple[ProbeReading, ...]
-    watch: Watch
-    signal_dBm: float | None
-    battery_pct: float | None
-    note: str
+    def hold(self) -> bool:
+        """Whether it is ours now; takes it if it is free."""
+
+    def let_go(self) -> None:
+        """Give it up."""
+
+
+def _way(probe: Registration) -> tuple[str, Mapping[str, Any], float | None]:
+    return probe.kind, probe.settings, probe.interval_s
 
 
 class ProbesAtWork:
@@ -68,13 +72,18 @@ class ProbesAtWork:
         Brings an event to a bowl; called in a thread.
     clock
         Where the time comes from.
+    claim
+        Of several processes on one book the one that holds it listens; ``None`` for the only one.
     """
 
-    def __init__(self, book: Book, tell: Told, clock: Clock | None = None) -> None:
+    def __init__(self, book: Book, tell: Told, clock: Clock | None = None, claim: Claim | None = None) -> None:
         self._book = book
         self._tell = tell
         self.clock = clock or SystemClock()
-        self.hub: Hub | None = None
+        self._claim = claim
+        self.ours = False
+        """Whether this process is the one that listens; readings that are brought are taken by every one."""
+        self.hub = Hub(self._take, self.clock)
         self.cannot: dict[str, str] = {}
         """Saved thermometers that cannot be listened to, and why."""
         self._known: dict[str, Registration] = {}
@@ -82,58 +91,88 @@ class ProbesAtWork:
         self._recent: dict[str, deque[tuple[float, float]]] = {}
         self._mail: asyncio.Queue[tuple[str, dict[str, Any], str, str]] = asyncio.Queue(_MOST_WAITING)
         self._complaints: dict[str, SparseLog] = {}
-        self._postman: asyncio.Task[None] | None = None
+        self._looking = asyncio.Lock()
+        self._closing = asyncio.Event()
+        self._tasks: list[asyncio.Task[None]] = []
 
     async def open(self) -> None:
         """Begin to listen to every saved thermometer; to be called in the loop that the program lives in."""
-        self.hub = Hub(self._take, self.clock)
-        self._postman = asyncio.create_task(self._carry())
-        for probe in await asyncio.to_thread(probes_of, self._book):
-            self._listen(probe)
+        await self.look_up()
+        self._tasks = [asyncio.create_task(self._carry()), asyncio.create_task(self._tend())]
 
     async def close(self) -> None:
         """Stop listening, and bring what was heard to the bowls before it ends."""
-        if self.hub is not None:
-            await self.hub.close()
-        if self._postman is not None:
-            with suppress(TimeoutError):
-                async with asyncio.timeout(_LAST_MAIL_S):
-                    await self._mail.join()
-            self._postman.cancel()
-            await asyncio.gather(self._postman, return_exceptions=True)
-
-    def _listen(self, probe: Registration) -> None:
-        self._known[probe.name] = probe
-        self.cannot.pop(probe.name, None)
-        if self.hub is None:
+        if not self._tasks:
             return
-        try:
-            self.hub.add(probe.name, probe.kind, probe.settings, probe.interval_s)
-        except BloomlessError as error:
-            self.cannot[probe.name] = str(error)
+        postman, tending = self._tasks
+        self._closing.set()
+        await tending
+        await self.hub.close()
+        if self._claim is not None:
+            await asyncio.to_thread(self._claim.let_go)
+        with suppress(TimeoutError):
+            async with asyncio.timeout(_LAST_MAIL_S):
+                await self._mail.join()
+        postman.cancel()
+        await asyncio.gather(postman, return_exceptions=True)
 
     # ------------------------------------------------------------------ the register
+    async def look_up(self) -> None:
+        """Listen as the register says now: another process, or a command, may have written to it."""
+        async with self._looking:
+            self.ours = self._claim is None or await asyncio.to_thread(self._claim.hold)
+            saved = {probe.name: probe for probe in await asyncio.to_thread(probes_of, self._book)}
+            for name in self._known.keys() - saved.keys():
+                self._known.pop(name)
+                await self._stop(name)
+            for probe in saved.values():
+                await self._listen(probe)
+
+    async def _tend(self) -> None:
+        """Look up the register now and then, and take over when the process that listens has died."""
+        while not self._closing.is_set():
+            try:
+                async with asyncio.timeout(_LOOK_UP_S):
+                    await self._closing.wait()
+            except TimeoutError:
+                try:
+                    await self.look_up()
+                except Exception as error:
+                    self._complain("register", str(error))
+
+    async def _listen(self, probe: Registration) -> None:
+        """Listen to a thermometer if it is for us to do, anew if the way to it has changed."""
+        before = self._known.get(probe.name)
+        self._known[probe.name] = probe
+        known_way = before is not None and _way(before) == _way(probe)
+        if known_way and probe.name in self.cannot:
+            return
+        wanted = self.ours or probe.kind in _BROUGHT
+        if known_way and wanted == self.hub.keeps(probe.name):
+            return
+        await self._stop(probe.name)
+        if wanted:
+            try:
+                self.hub.add(probe.name, probe.kind, probe.settings, probe.interval_s)
+            except BloomlessError as error:
+                self.cannot[probe.name] = str(error)
+
+    async def _stop(self, name: str) -> None:
+        self._recent.pop(name, None)
+        self.cannot.pop(name, None)
+        await self.hub.drop(name)
+
     async def save(self, probe: Registration, *, at: datetime) -> None:
         """Write a thermometer down and listen to it anew if the way to it has changed."""
         if probe.name not in self._known or self._known[probe.name].settings != probe.settings:
             thermometer_from(probe.kind, probe.settings)  # what cannot be made is not saved
-        before = self._known.get(probe.name)
         await asyncio.to_thread(save_probe, self._book, probe, at=at)
-        unchanged = before is not None and (before.kind, before.settings, before.interval_s) == (
-            probe.kind,
-            probe.settings,
-            probe.interval_s,
-        )
-        if unchanged and probe.name not in self.cannot:
-            self._known[probe.name] = probe
-            return
-        await self._drop(probe.name)
-        self._listen(probe)
+        await self.look_up()
 
     async def forget(self, name: str, *, at: datetime) -> None:
         """Take a thermometer out of use; its record stays."""
         await asyncio.to_thread(self._book.withdraw, "probe", name, at=at)
-        await self._drop(name)
+        await self.look_up()
 
     async def give(self, name: str, bowl: str, *, at: datetime) -> Registration:
         """Say to which bowl a thermometer belongs from now on; an empty text for none."""
@@ -143,31 +182,31 @@ class ProbesAtWork:
         await self.save(probe, at=at)
         return probe
 
-    async def _drop(self, name: str) -> None:
-        self._known.pop(name, None)
-        self._recent.pop(name, None)
-        self.cannot.pop(name, None)
-        if self.hub is not None:
-            await self.hub.drop(name)
-
     def known(self) -> list[Registration]:
         """Thermometers in use, by name."""
         return [self._known[name] for name in sorted(self._known)]
 
     # ------------------------------------------------------------------ readings
     def keeper(self, name: str) -> Keeper | None:
-        """Keeper of a thermometer, ``None`` if it cannot be listened to."""
-        if self.hub is None or name in self.cannot or name not in self._known:
-            return None
-        return self.hub.keeper(name)
+        """Keeper of a thermometer, ``None`` if it is not listened to here."""
+        return self.hub.keeper(name) if self.hub.keeps(name) else None
 
     def deliver(self, name: str, body: bytes) -> tuple[ProbeReading, ...]:
         """Bring a posted reading; see ``Hub.deliver``."""
-        if self.hub is None or name not in self._known:
+        if name not in self._known:
             raise UnknownName("probe", name, self._known)
         if name in self.cannot:
             raise Misuse(self.cannot[name])
+        if not self.hub.keeps(name):
+            raise Misuse(f"Readings of {name} come by {self._known[name].kind}; they cannot be posted.")
         return self.hub.deliver(name, body)
+
+    def state(self, probe: Registration) -> dict[str, Any]:
+        """A thermometer as the screen, the API and the command show it; nothing of a lost one's last value."""
+        state = _state_of(probe, self.keeper(probe.name), self.cannot.get(probe.name, ""), self.clock.monotonic_s())
+        if not self.hub.keeps(probe.name) and probe.name not in self.cannot:
+            state |= {"condition": Condition.WAITING.value, "why": "Another server of this kitchen listens to it."}
+        return state
 
     def room(self) -> tuple[float | None, float | None]:
         """Temperature [°C] and relative humidity [%] of the room, from live room thermometers."""
@@ -235,36 +274,7 @@ class ProbesAtWork:
         self._complaints.setdefault(name, SparseLog(name)).say(self.clock.monotonic_s(), text)
 
 
-async def try_probe(
-    kind: str, settings: Mapping[str, Any], seconds: float, *, enough: int = 5, clock: Clock | None = None
-) -> Trial:
-    """Listen to a thermometer that is not saved, for some seconds or until it has shown enough.
-
-    Raises
-    ------
-    ImpossibleInput
-        For settings that cannot be.
-    """
-    clock = clock or SystemClock()
-    thermometer = thermometer_from(kind, settings)
-    heard: list[ProbeReading] = []
-    silent = SparseLog("trial", freely=0)  # what is wrong is answered, not logged
-    keeper = Keeper("trial", thermometer, heard.append, interval_s=kind_named(kind).interval_s, clock=clock, log=silent)
-    task = asyncio.create_task(keeper.run())
-    began_s = time.monotonic()
-    try:
-        while len(heard) < enough and not task.done() and (waited_s := time.monotonic() - began_s) < seconds:
-            if keeper.watch.trouble and not heard and waited_s > _GIVE_UP_s:
-                break  # it said what is wrong; waiting longer would not open a port that is not there
-            await asyncio.sleep(0.05)
-    finally:
-        task.cancel()
-        await asyncio.gather(task, return_exceptions=True)
-    facts = thermometer.facts
-    return Trial(tuple(heard[:enough]), keeper.watch, facts.signal_dBm, facts.battery_pct, facts.note)
-
-
-def state_of(probe: Registration, keeper: Keeper | None, cannot: str, now_s: float) -> dict[str, Any]:
+def _state_of(probe: Registration, keeper: Keeper | None, cannot: str, now_s: float) -> dict[str, Any]:
     """A thermometer as the screen, the API and the command show it; nothing of a lost one's last value."""
     watch = keeper.watch if keeper is not None else Watch().lose(cannot or "Not listened to.")
     temperature, humidity = watch.shown(now_s), watch.shown(now_s, "humidity")

@@ -129,7 +129,7 @@ def try_(
     as_json: AsJson = False,
 ) -> None:
     """Listen to a thermometer without saving it: five readings, or what is wrong."""
-    from bloomless.assembly.probes_at_work import try_probe
+    from bloomless.assembly.probe_trial import try_probe
     from bloomless.probes.kinds import settings_from_text
 
     trial = asyncio.run(try_probe(kind, settings_from_text(kind, _pairs(settings)), seconds))
@@ -390,7 +390,7 @@ def _with_lag(probe: Any, file: Path | None) -> Any:
 
 def _shown_now(probe: Any) -> float:
     """Median of what the thermometer shows for some seconds."""
-    from bloomless.assembly.probes_at_work import try_probe
+    from bloomless.assembly.probe_trial import try_probe
 
     if probe.kind in ("typed", "http"):
         raise ImpossibleInput("--shown", None, "what it shows: this thermometer cannot be asked")

@@ -62,6 +62,10 @@ class Hub:
         """Stop listening to all."""
         await asyncio.gather(*(self.drop(probe) for probe in list(self._kept)))
 
+    def keeps(self, probe: str) -> bool:
+        """Whether it is listened to."""
+        return probe in self._kept
+
     def keeper(self, probe: str) -> Keeper:
         """Keeper of a probe; raises ``UnknownName``."""
         if probe not in self._kept:

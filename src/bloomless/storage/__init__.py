@@ -6,12 +6,14 @@ May import: ``bench`` (its ports) and everything inside it. Must never: decide, 
 
 from bloomless.storage.backup import backup_to
 from bloomless.storage.book import StoredBook
+from bloomless.storage.claim import Claim
 from bloomless.storage.engine import database_file, open_database
 from bloomless.storage.event_log import SessionSummary, StoredEventLog
 from bloomless.storage.secrets import SecretStore, SignIn, StoredSecret
 from bloomless.storage.snapshots import SnapshotStore
 
 __all__ = [
+    "Claim",
     "SecretStore",
     "SessionSummary",
     "SignIn",

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-import os
 import secrets
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
@@ -47,8 +46,7 @@ async def _life(app: FastAPI) -> AsyncIterator[None]:
     bowls: Bowls = app.state.bowls
     probes: ProbesAtWork = app.state.probes
     bowls.warm_up()
-    if os.environ.get("BLOOMLESS_PROBES") != "off":  # of several processes on one book, one listens
-        await probes.open()
+    await probes.open()
     caring = asyncio.create_task(_look_after(bowls))
     with listening(app.state.house, bowls.hear):
         yield

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import json
+import os
 from collections.abc import Mapping
 from typing import Annotated, Any, Final
 
@@ -13,11 +14,12 @@ from starlette.concurrency import run_in_threadpool
 
 from bloomless.assembly.bowls import Bowls
 from bloomless.assembly.house import House
-from bloomless.assembly.probes_at_work import ProbesAtWork, state_of
+from bloomless.assembly.probes_at_work import Claim, ProbesAtWork
 from bloomless.bench.probe_register import Registration, calibration_of, due, spec_of
 from bloomless.errors import BloomlessError, DeviceFailure, StorageFailure
 from bloomless.probes import finding
 from bloomless.probes.keeping import SystemClock
+from bloomless.storage import Claim as StoredClaim
 from bloomless.web.families import Family
 from bloomless.web.problems import PROBLEM, Problem
 
@@ -109,7 +111,23 @@ def work_of(house: House, bowls: Bowls) -> ProbesAtWork:
     def tell(bowl: str, event: Mapping[str, Any], event_id: str) -> None:
         bowls.get(bowl).tell(event, event_id).result()
 
-    return ProbesAtWork(house.book, tell, HouseClock(house))
+    return ProbesAtWork(house.book, tell, HouseClock(house), _claim(house))
+
+
+def _claim(house: House) -> Claim:
+    """Of several servers on one book one listens; one that is told to, such as one far from the bench, never does."""
+    return _Never() if os.environ.get("BLOOMLESS_PROBES") == "off" else StoredClaim(house.engine, "thermometers")
+
+
+class _Never:
+    """A claim that is left to others."""
+
+    def hold(self) -> bool:
+        """Never."""
+        return False
+
+    def let_go(self) -> None:
+        """There is nothing to give up."""
 
 
 def probes_of_request(request: Request) -> ProbesAtWork:
@@ -128,9 +146,9 @@ def _alerts(bowls: Bowls, bowl_name: str) -> list[str]:
 
 
 def _row(request: Request, probe: Registration) -> dict[str, Any]:
-    probes, house = probes_of_request(request), request.app.state.house
-    now_s, now = probes.clock.monotonic_s(), house.clock()
-    row = state_of(probe, probes.keeper(probe.name), probes.cannot.get(probe.name, ""), now_s)
+    house = request.app.state.house
+    now = house.clock()
+    row = probes_of_request(request).state(probe)
     calibration = calibration_of(house.book, probe.name, now)
     shown = row["temperature_C"]
     row["true_C"] = None if shown is None else round(calibration.true_C(shown)[0], 3)

@@ -13,7 +13,7 @@ from fastapi import APIRouter, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import RedirectResponse, Response
 
-from bloomless.assembly.probes_at_work import Trial, try_probe
+from bloomless.assembly.probe_trial import Trial, try_probe
 from bloomless.bench import probe_register as register
 from bloomless.bench.probe_register import Registration
 from bloomless.errors import BloomlessError, ImpossibleInput, UnknownName
