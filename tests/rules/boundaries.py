@@ -130,6 +130,7 @@ IDENTITY_UNION = """
 {j}.white.cacao_fat_min | cacao_fat_pct | 20 | 19.9 | block
 {j}.white.dms_min | dms_pct | 14 | 13.9 | block
 {j}.white.milk_fat_min | milk_fat_pct | 3.5 | 3.4 | block
+{j}.white.no_cocoa | dnfc_pct | 0 | 0.1 | block
 {j}.a_la_taza.tdcs_min | tdcs_pct | 35 | 34.9 | block
 {j}.a_la_taza.cacao_fat_min | cacao_fat_pct | 18 | 17.9 | block
 {j}.a_la_taza.dnfc_min | dnfc_pct | 14 | 13.9 | block
@@ -248,8 +249,12 @@ BOTH = """
 {j}.net.rule_3 | below_two_tne | 0 | 0.1 | block
 {j}.net.mean_test | mean_g | 99.5 | 99.4 | block | mean_limit_g=99.5
 {j}.net.small | net_g | 5 | 4.9 | info
-{j}.net.missing | net_known | True | False | block
-{j}.date.missing | date_known | True | False | block
+{j}.net.missing | net_known | True | False | block | sale='prepacked'
+{j}.net.missing | net_known | True | False | block | sale='home_kitchen'
+{j}.net.missing | sale | 'loose' | 'prepacked' | block | net_known=False
+{j}.date.missing | date_known | True | False | block | sale='prepacked'
+{j}.date.missing | date_known | True | False | block | sale='home_kitchen'
+{j}.date.missing | sale | 'direct' | 'prepacked' | block | date_known=False
 {j}.date.form | printed_form | 'year' | 'day_month' | block | date_known=True; lawful_forms=('year', 'month_year')
 {j}.date.form | date_known | False | True | block | printed_form='year'; lawful_forms=('month_year',)
 {j}.date.basis | keeps_because | True | False | block | moist_filling=True
@@ -268,9 +273,22 @@ BOTH = """
 {j}.colour.six | southern | False | True | block | warned=False
 {j}.colour.sum | group_three_mg_kg | 500 | 501 | block
 {j}.dust.no_list | has_list | True | False | block
-{j}.label.operator | operator | 'Loft' | '' | block | address='Quay 2'
-{j}.label.operator | address | 'Quay 2' | '' | block | operator='Loft'
-{j}.label.storage | storage | 'cool' | '' | warn
+{j}.label.operator | operator | 'Loft' | '' | block | address='Quay 2'; short=False; sale='prepacked'
+{j}.label.operator | address | 'Quay 2' | '' | block | operator='Loft'; short=False; sale='home_kitchen'
+{j}.label.operator | short | True | False | block | operator=''; address=''; sale='prepacked'
+{j}.label.operator | sale | 'direct' | 'prepacked' | block | operator=''; address=''; short=False
+{j}.label.storage | storage | 'cool' | '' | warn | short=False; sale='prepacked'
+{j}.label.storage | storage | 'cool' | '' | warn | short=False; sale='home_kitchen'
+{j}.label.storage | short | True | False | warn | storage=''; sale='prepacked'
+{j}.label.storage | sale | 'loose' | 'home_kitchen' | warn | storage=''; short=False
+{j}.label.national | sale | 'prepacked' | 'direct' | info
+{j}.label.national | sale | 'home_kitchen' | 'loose' | info
+{j}.name.reserved | wrongly_said | '' | 'white chocolate' | block
+{j}.name.unsaid | unsaid | '' | 'milk chocolate' | warn
+{j}.name.cocoa_pct | cocoa_claim_pct | 69 | 70 | block | cocoa_claimed=True; tdcs_pct=69.3
+{j}.name.cocoa_pct | cocoa_claimed | False | True | block | cocoa_claim_pct=70; tdcs_pct=69.3
+{j}.name.quality | quality_lacks | '' | 'too little cocoa' | block | quality_said='fine'
+{j}.list.compound | closed_compounds | '' | 'caramel' | block
 {j}.label.origin | primary_origin | 'A' | 'B' | block | origin='A'; origin_said=False
 {j}.label.origin | origin_said | True | False | block | origin='A'; primary_origin='B'
 {j}.label.origin | origin | '' | 'A' | block | primary_origin='B'; origin_said=False
@@ -338,6 +356,17 @@ us.exempt.small_package | label_area_in2 | 12 | 11.9 | info | claim=False
 us.exempt.small_package | claim | True | False | info | label_area_in2=5
 us.exempt.made_and_sold_on_site | sale | 'prepacked' | 'direct' | info | claim=False
 us.exempt.made_and_sold_on_site | claim | True | False | info | sale='direct'
+us.exempt.made_and_sold_on_site | sale | 'home_kitchen' | 'loose' | info | claim=False
+us.name.reserved | wrongly_said | '' | 'white chocolate' | block
+us.name.unsaid | unsaid | '' | 'milk chocolate' | warn
+us.name.cacao_pct | cocoa_claim_pct | 70 | 71 | block | cocoa_claimed=True; cacao_pct=70
+us.name.cacao_pct | cocoa_claimed | False | True | block | cocoa_claim_pct=71; cacao_pct=70
+us.name.modified | modified_sweetener_pct | 0 | 0.1 | warn | modified=True
+us.name.modified | modified | False | True | warn | modified_sweetener_pct=40
+us.list.compound | closed_compounds | '' | 'caramel' | block
+us.label.inner | inner_packs | 0 | 4 | info | inner_sold=False
+us.label.inner | inner_packs | 0 | 0.3 | info | inner_sold=False
+us.label.inner | inner_sold | True | False | info | inner_packs=4
 us.exempt.eaten_at_once | seating | False | True | info | sale='loose'
 us.exempt.eaten_at_once | sale | 'direct' | 'loose' | info | seating=True
 us.nutrition.claim | panel | True | False | block | claim=True; exempt=True
@@ -350,7 +379,8 @@ us.nutrition.notice | notice_due | False | True | block | panel=False; notice_fi
 us.nutrition.notice | panel | True | False | block | notice_due=True; notice_filed=False
 us.net.mean | mean_error_plus_limit_g | 0 | -0.1 | block
 us.net.mav | short_by_mav | 1 | 2 | block | allowed_short=1
-us.net.missing | net_known | True | False | block
+us.net.missing | net_known | True | False | block | sale='prepacked'
+us.net.missing | sale | 'loose' | 'direct' | block | net_known=False
 us.net.wrapped_piece | net_oz | 0.5 | 0.49 | info
 us.date.voluntary | date_known | True | False | warn
 us.lot.trace | lot_known | True | False | warn
@@ -362,11 +392,13 @@ us.allergen.none_found | allergen_count | 1 | 0 | info
 us.list.untranslated | untranslated | '' | 'salt' | block
 us.list.alkali | alkali_said | True | False | block | alkalised=True
 us.list.alkali | alkalised | False | True | block | alkali_said=False
-us.label.operator | operator | 'Loft' | '' | block | address='Quay 2'
-us.label.operator | address | 'Quay 2' | '' | block | operator='Loft'
+us.label.operator | operator | 'Loft' | '' | block | address='Quay 2'; sale='prepacked'
+us.label.operator | address | 'Quay 2' | '' | block | operator='Loft'; sale='direct'
+us.label.operator | sale | 'loose' | 'direct' | block | operator=''; address='Quay 2'
 us.label.small_type | o_height_in | 0.0625 | 0.0624 | block | least_o_height_in=0.0625
 us.label.net_height | net_height_in | 0.125 | 0.124 | block | least_net_height_in=0.125
-us.label.panel_unknown | panel_known | True | False | block
+us.label.panel_unknown | panel_known | True | False | block | sale='prepacked'
+us.label.panel_unknown | sale | 'loose' | 'prepacked' | block | panel_known=False
 uk.label.direct | has_list | True | False | block | sale='direct'
 uk.label.direct | sale | 'prepacked' | 'direct' | block | has_list=False
 us.hazard.tcs | food_code | 'non_tcs' | 'assess' | block | has_filling=True; filling_water='moist'
@@ -407,7 +439,25 @@ allergen.precaution_unassessed | unassessed | '' | 'milk' | block
 allergen.precaution_due | above_action | '' | 'milk' | block | precaution_printed=False
 allergen.precaution_due | precaution_printed | True | False | block | above_action='milk'
 allergen.precaution_no_dose | no_dose | '' | 'soy' | warn
+allergen.supplier_traces | supplier_traces | '' | 'milk' | warn
 allergen.claim | free_from_claim | False | True | block
+claim.vegan | animal | '' | 'milk' | block | vegan_claim=True
+claim.vegan | vegan_claim | False | True | block | animal='milk'
+claim.vegan_traces | animal_traces | '' | 'milk' | warn | vegan_claim=True
+claim.vegan_traces | vegan_claim | False | True | warn | animal_traces='milk'
+claim.vegetarian | slaughtered | '' | 'gelatine' | block | vegetarian_claim=True
+claim.vegetarian | vegetarian_claim | False | True | block | slaughtered='gelatine'
+claim.sugar_free | sugars_pct | 0.5 | 0.51 | block | sugar_free_claim=True
+claim.sugar_free | sugar_free_claim | False | True | block | sugars_pct=2
+claim.no_added_sugar | sweetened_with | '' | 'honey' | block | no_added_sugar_claim=True
+claim.no_added_sugar | no_added_sugar_claim | False | True | block | sweetened_with='honey'
+claim.natural_sugars | sugars_pct | 0.5 | 0.51 | warn | no_added_sugar_claim=True; sweetened_with=''
+claim.natural_sugars | no_added_sugar_claim | False | True | warn | sugars_pct=4; sweetened_with=''
+claim.natural_sugars | sweetened_with | 'honey' | '' | warn | sugars_pct=4; no_added_sugar_claim=True
+claim.organic | organic_certificate | True | False | block | organic_claim=True
+claim.organic | organic_claim | False | True | block | organic_certificate=False
+claim.health | health_claim | False | True | block
+claim.nutrition | nutrition_claim | False | True | warn
 """  # noqa: E501
 
 

@@ -88,6 +88,8 @@ class Ingredient:
     """Kind of goods: ``dairy``, ``sugar``, ``chocolate_dark``, ``nut`` …"""
     composition: Composition
     allergens: tuple[AllergenNote, ...] = ()
+    no_allergens: bool = False
+    """True if the supplier's sheet says that it brings none; without it an empty list is an open question."""
     may_contain: tuple[str, ...] = ()
     """Substances the supplier warns of as traces."""
     density_kg_m3: float | None = None

@@ -109,6 +109,10 @@ class Substance:
     ingredient_list_known: bool = True
     """For colours and dusts: whether the maker states what is in it."""
     parts: tuple[tuple[Substance, Decimal], ...] = ()
+    in_order: tuple[Substance, ...] = ()
+    """A compound's own list of ingredients in falling order, where its shares are not known."""
+    traces: frozenset[str] = frozenset()
+    """Sources the supplier warns of as traces."""
     supplier_names: frozenset[str] = frozenset()
     """Reserved names the supplier vouches for, such as ``us.bittersweet``."""
     hydrogenated: str = ""
@@ -229,6 +233,10 @@ class Pack:
     country: str = ""
     """Country of sale where it decides the language: ``DE``, ``FR``, ``IE`` …"""
     state: str = ""
+    inner_packs: int = 0
+    """Packs or wrapped pieces of equal mass inside; 0 where nothing is wrapped on its own."""
+    inner_sold: bool = False
+    """Whether an inner pack could be sold by itself."""
     typical_portion_g: Decimal | None = None
     printed_date_form: str = ""
     registration: str = ""

@@ -68,6 +68,7 @@ def lot_due(on):
     assert dates.lot_mark_due("month_year", law)
     facts = {
         "date_known": True,
+        "sale": "prepacked",
         "printed_form": "month_year",
         "lawful_forms": {"month_year"},
         "lot_due": True,

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any, Final
+from typing import Any
 
 from bloomless.errors import ImpossibleInput, UnknownName
 from bloomless.rules.food import Food, Substance
@@ -18,14 +17,9 @@ __all__ = [
     "allergens_in",
     "declared",
     "judge_allergens",
-    "judge_claims",
     "judge_cross_contact",
     "listed",
 ]
-
-_CLAIM: Final = re.compile(
-    r"\bfree[ -]from\b|\b\w+-free\b|\bsafe\b|\bguaranteed\b|\bfrei von\b|\bsans\b", re.IGNORECASE
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +34,8 @@ class AllergenSources:
 
 
 def _walk(substance: Substance) -> list[Substance]:
-    return [substance, *(s for part, _ in substance.parts for s in _walk(part))]
+    parts = (*(part for part, _ in substance.parts), *substance.in_order)
+    return [substance, *(s for part in parts for s in _walk(part))]
 
 
 def allergens_in(food: Food, *, confirmed_absent: frozenset[tuple[str, str]] = frozenset()) -> AllergenSources:
@@ -134,6 +129,17 @@ def action_level_mg_kg(source: str, eaten_g: Decimal, law: Law, *, doses: str = 
     return dose / eaten_g * 1000
 
 
+def _supplier_traces(food: Food, assessed: set[str]) -> str:
+    """Traces a supplier warns of that neither the recipe nor the assessment names."""
+    inside = {source for _, use in food.uses() for s in _walk(use.substance) for source in s.allergens}
+    open_ones: dict[str, list[str]] = {}
+    for _, use in food.uses():
+        for substance in _walk(use.substance):
+            for source in substance.traces - assessed - inside:
+                open_ones.setdefault(source, []).append(substance.key)
+    return "; ".join(f"{source} in {', '.join(dict.fromkeys(keys))}" for source, keys in sorted(open_ones.items()))
+
+
 def judge_cross_contact(
     food: Food, law: Law, *, precaution_printed: bool, doses: str = "allergens.reference_dose"
 ) -> tuple[Finding, ...]:
@@ -141,6 +147,7 @@ def judge_cross_contact(
     known = law.table(doses).by("source")
     eaten = food.pack.typical_portion_g
     above, undosed, unassessed = [], [], []
+    named = {source for source, _ in food.cross_contact}
     for source, mg_kg in food.cross_contact:
         if not food.cross_contact_assessed:
             unassessed.append(source)
@@ -155,11 +162,7 @@ def judge_cross_contact(
         "above_action": "; ".join(above),
         "no_dose": ", ".join(undosed),
         "unassessed": ", ".join(unassessed),
+        "supplier_traces": _supplier_traces(food, named),
         "precaution_printed": precaution_printed,
     }
     return law.judge("common", "precaution", facts)
-
-
-def judge_claims(texts: tuple[str, ...], law: Law) -> tuple[Finding, ...]:
-    """Refuse words that promise what nobody can promise."""
-    return law.judge("common", "claims", {"free_from_claim": any(_CLAIM.search(text) for text in texts)})

@@ -91,6 +91,7 @@ def date_facts(food: Food, market: str, law: Law) -> dict[str, Any]:
     known = pack.packed_on is not None and pack.keeps_days is not None
     facts: dict[str, Any] = {
         "date_known": known,
+        "sale": pack.sale,
         "lot": pack.lot,
         "lot_known": bool(pack.lot),
         "lot_distinct": pack.lot.upper().startswith("L"),

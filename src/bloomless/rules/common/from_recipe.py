@@ -9,7 +9,7 @@ from typing import Final
 
 from bloomless.errors import ImpossibleInput
 from bloomless.materials.composition import Composition
-from bloomless.materials.ingredients import Ingredient
+from bloomless.materials.ingredients import Ingredient, ingredient_library
 from bloomless.recipes.compose import Composed, Pantry, Portion
 from bloomless.rules.decimals import HUNDRED, ZERO, dec
 from bloomless.rules.food import COMPONENTS, Nutrients, Section, Substance, Use
@@ -137,7 +137,10 @@ def substance_of(ingredient: Ingredient, pantry: Pantry) -> Substance:
         botanical=row.get("botanical", ""),
         function=ingredient.function,
         e_number=e_number,
+        allergens_known=_allergens_stated(ingredient),
+        traces=frozenset(_SOURCE.get(name, name) for name in ingredient.may_contain),
         parts=_parts(ingredient, pantry),
+        in_order=_in_order(ingredient, pantry),
         alkalised=ingredient.key.endswith("_alk") or "alkalised" in ingredient.name.lower(),
         grade=str(ingredient.grade),
         pigments=_pigments(ingredient),
@@ -161,6 +164,23 @@ def _parts(ingredient: Ingredient, pantry: Pantry) -> tuple[tuple[Substance, Dec
     if not made or any(c.share is None or c.key not in pantry.ingredients for c in made):
         return ()
     return tuple((substance_of(pantry.ingredients[c.key], pantry), _d(c.share or 0.0)) for c in made)
+
+
+def _in_order(ingredient: Ingredient, pantry: Pantry) -> tuple[Substance, ...]:
+    """The supplier's list without shares, in its order; what is not in the book stands by its own name."""
+    if not ingredient.made_of or all(c.share is not None and c.key in pantry.ingredients for c in ingredient.made_of):
+        return ()
+    return tuple(
+        substance_of(pantry.ingredients[c.key], pantry)
+        if c.key in pantry.ingredients
+        else Substance(key=c.name, kind="other", names={"en": c.name})
+        for c in ingredient.made_of
+    )
+
+
+def _allergens_stated(ingredient: Ingredient) -> bool:
+    # the packaged table states them for its own; of anything else an empty note may mean that nobody has looked
+    return bool(ingredient.allergens) or ingredient.no_allergens or ingredient.key in ingredient_library()
 
 
 def _uses(portion: Portion, pantry: Pantry) -> list[Use]:

@@ -157,9 +157,14 @@ def judge_name(key: str, facts: Mapping[str, Any], law: Law) -> Verdict:
     return Verdict(key, row["name"], row["citation"], row["family"], needs)
 
 
-def verdicts(jurisdiction: str, section: Section, law: Law, food: Food | None = None) -> tuple[Verdict, ...]:
-    """Every reserved name of finished chocolates and pieces, those that pass first, then the nearest."""
-    facts = facts_for(jurisdiction, section, law, food)
+def verdicts(
+    jurisdiction: str, section: Section, law: Law, food: Food | None = None, facts: Mapping[str, Any] | None = None
+) -> tuple[Verdict, ...]:
+    """Every reserved name of finished chocolates and pieces, those that pass first, then the nearest.
+
+    ``facts`` are those of ``facts_for`` unless given.
+    """
+    facts = facts_for(jurisdiction, section, law, food) if facts is None else facts
     families = {"dark", "milk", "white", "gianduja", "coating"} | (
         {"piece"} if food and len(food.sections) > 1 else set()
     )

@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Final, Literal
 
 from bloomless.rules.common.colours import colour_names
+from bloomless.rules.common.printed_name import without_reserved
 from bloomless.rules.common.words import Run, emphasis, name_in, phrase, runs_text, stem
 from bloomless.rules.decimals import HUNDRED, ONE, ZERO, plain, round_to
 from bloomless.rules.food import Food, Substance
@@ -171,7 +172,7 @@ def _without_exempt(entries: list[_Entry], make: _Composer) -> list[_Entry]:
 def _compound_runs(make: _Composer, substance: Substance, pct: Decimal) -> tuple[Run, ...]:
     """A compound by name with its own list in brackets, in its own order."""
     name = make.name(substance)
-    parts = sorted(substance.parts, key=lambda part: -part[1])
+    parts = sorted(substance.parts, key=lambda part: -part[1]) or [(part, ZERO) for part in substance.in_order]
     short = not make.us and substance.kind == "chocolate" and pct < make.law.figure("eu.compound_list_pct")
     if short:
         # composition fixed by the Union's law and below 2 %: the list may go, additives and allergens stay (VII E)
@@ -182,7 +183,7 @@ def _compound_runs(make: _Composer, substance: Substance, pct: Decimal) -> tuple
         runs.append(Run(" ("))
         for number, (part, _) in enumerate(parts):
             label = make.class_of(part)
-            inner = _compound_runs(make, part, pct) if part.parts else make.named(part)
+            inner = _compound_runs(make, part, pct) if part.parts or part.in_order else make.named(part)
             runs += [Run(", " if number else ""), Run(f"{label}: " if label else ""), *inner]
         runs.append(Run(")"))
     elif not short:
@@ -195,9 +196,11 @@ def _quid(make: _Composer, entry: _Entry) -> str:
     food, substance = make.food, entry.substance
     if make.us or substance.kind in {"flavour", "spice", "emulsifier"}:
         return ""
-    names = " ".join((food.name, *food.standing_names.values())).lower()
-    own = {word for word in (substance.botanical.lower(), substance.names.get("en", "").lower()) if word}
-    wanted = set(entry.names) & food.emphasised or any(word.rstrip("s") in names for word in own)
+    names = " ".join(without_reserved(name) for name in (food.name, *food.standing_names.values())).lower()
+    own = {substance.botanical.lower(), *(name.lower() for tag, name in substance.names.items() if tag != "en-US")}
+    if substance.botanical in substance.allergens:
+        own |= set(stem(substance.botanical, make.language).split("|"))
+    wanted = set(entry.names) & food.emphasised or any(word and word.rstrip("s") in names for word in own)
     if not wanted or substance.kind in {"cocoa_mass", "cocoa_butter", "cocoa_powder", "chocolate", "sugar"}:
         return ""
     lost = make.total_g - food.finished_g
@@ -219,7 +222,8 @@ def _items(make: _Composer, entries: list[_Entry]) -> list[Item]:
             groups.setdefault(label, []).append(entry)
             continue
         pct = entry.mass_g / make.total_g * HUNDRED
-        runs = _compound_runs(make, entry.substance, pct) if entry.substance.parts else make.named(entry.substance)
+        compound = entry.substance.parts or entry.substance.in_order
+        runs = _compound_runs(make, entry.substance, pct) if compound else make.named(entry.substance)
         quid = _quid(make, entry)
         items.append(Item((*runs, Run(quid)) if quid else runs, pct, entry.names, quid.strip(" ()")))
     items += [_group(make, label, members) for label, members in groups.items()]

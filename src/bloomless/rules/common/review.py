@@ -12,9 +12,9 @@ from bloomless.rules.common.allergens import (
     allergens_in,
     declared,
     judge_allergens,
-    judge_claims,
     judge_cross_contact,
 )
+from bloomless.rules.common.claims import judge_claims, nutrition_claimed
 from bloomless.rules.common.colours import judge_colours, southern_colours
 from bloomless.rules.common.dates import best_before, date_facts
 from bloomless.rules.common.gs1 import judge_gtin
@@ -25,7 +25,8 @@ from bloomless.rules.common.markets import MARKETS, Market
 from bloomless.rules.common.naming import Named, list_facts, named
 from bloomless.rules.common.nutrients import Calculated, nutrients_of
 from bloomless.rules.common.statements import Statements, statements
-from bloomless.rules.common.words import stem
+from bloomless.rules.common.words import phrase, stem
+from bloomless.rules.decimals import floor_to, plain
 from bloomless.rules.eu.nutrition import EuLine, eu_panel
 from bloomless.rules.food import Food
 from bloomless.rules.law import Law, law_of
@@ -194,17 +195,22 @@ class _Work:
         self.food, self.place, self.language, self.readable = food, place, language, readable
         self.law, self.settings, self.sources, self.nutrients = law, settings, sources, nutrients
         self.us = place.jurisdiction == "us"
-        self.named: Named = named(food, place.jurisdiction, law)
+        names = food.standing_names
+        self.printed = names.get(language, names.get(language[:2], food.name))
+        self.named: Named = named(food, place.jurisdiction, law, self.printed)
         style = "nested" if settings.list_style == "nested" else "opened"
         self.list = ingredient_list(food, place.jurisdiction, language, law, style=style, tail=settings.list_tail)  # type: ignore[arg-type]
         self.southern = southern_colours(food, place.colours, law)
         self.exempt = self._exemptions()
+        surface = food.pack.largest_surface_cm2
+        self.short = not self.us and surface is not None and surface < law.figure("eu.short_label_cm2")
 
     # -- facts
     def _nutrition_facts(self) -> dict[str, Any]:
         pack = self.food.pack
         return {
-            "claim": bool(pack.claims), "panel": pack.nutrition == "panel", "sale": pack.sale, "seating": False,
+            "claim": nutrition_claimed(self.food, self.printed), "panel": pack.nutrition == "panel",
+            "sale": pack.sale, "seating": bool(self.food.facts.get("seating", False)),
             "employees": pack.employees, "units_per_year": pack.units_per_year, "sales_usd": pack.sales_usd,
             "food_sales_usd": pack.food_sales_usd, "label_area_in2": pack.label_area_in2,
             "largest_surface_cm2": pack.largest_surface_cm2, "local_direct": pack.local_direct,
@@ -217,7 +223,8 @@ class _Work:
     def _net_facts(self) -> dict[str, Any]:
         net = self.food.pack.net_g
         ounces = net * self.law.figure("us.oz_per_g") if net is not None else None
-        return {"net_known": net is not None, "net_g": net if net is not None else Decimal(10**6),
+        return {"net_known": net is not None, "sale": self.food.pack.sale,
+                "net_g": net if net is not None else Decimal(10**6),
                 "net_oz": ounces if ounces is not None else Decimal(10**6)}  # fmt: skip
 
     def _label_facts(self) -> dict[str, Any]:
@@ -228,6 +235,7 @@ class _Work:
             "language": self.language, "languages": self.readable or frozenset({"a language of the country"}),
             "untranslated": self._untranslated(), "surface_known": pack.largest_surface_cm2 is not None,
             "largest_surface_cm2": pack.largest_surface_cm2, "same_field": True, "sale": pack.sale,
+            "short": self.short, "inner_packs": pack.inner_packs, "inner_sold": pack.inner_sold,
             "has_list": pack.sale != "loose", "panel_known": pack.panel_in2 is not None,
         }  # fmt: skip
 
@@ -239,17 +247,16 @@ class _Work:
 
     # -- the label
     def label(self) -> LabelText:
-        food, pack, us = self.food, self.food.pack, self.us
+        pack, us = self.food.pack, self.us
         date_phrase, date_text = self._date()
         panel, pack_panel, portion = self._us_panels()
-        surface = pack.largest_surface_cm2
-        short = not us and surface is not None and surface < self.law.figure("eu.short_label_cm2")
+        short = self.short
         has_list = pack.sale != "loose" and not short
         contains = declared(self.sources, self.place.jurisdiction, self.law) if us or not has_list else ()
         return LabelText(
             market=self.place.code,
             language=self.language,
-            name=food.standing_names.get(self.language, food.standing_names.get(self.language[:2], food.name)),
+            name=self.printed,
             statements=statements(self.food, self.named, self.place, self.language, self.southern, self.law),
             ingredients=self.list,
             contains=contains,
@@ -284,9 +291,18 @@ class _Work:
         pack = self.food.pack
         if pack.net_g is None:
             return ""
+        number = pack.inner_packs
+        if number > 1 and pack.inner_sold:  # 21 CFR 101.7(s), Reg. 1169/2011 Annex IX 3
+            each = self._mass(pack.net_g / number)
+            return f"{number} packs, each {each}. Total {self._mass(pack.net_g)}" if self.us else f"{number} × {each}"
+        if number > 1 and not self.us:  # Annex IX 4: total and number, unless they can be counted from outside
+            return f"{self._mass(pack.net_g)}, {phrase('pieces', self.language, n=number)}"
+        return self._mass(pack.net_g)
+
+    def _mass(self, mass_g: Decimal) -> str:
         if self.us:
-            return net_words(pack.net_g, self.law)
-        return f"{pack.net_g.normalize():f} g"
+            return net_words(mass_g, self.law)
+        return f"{plain(floor_to(mass_g, Decimal('0.1')))} g"
 
     def _date(self) -> tuple[str, str]:
         pack = self.food.pack
@@ -320,7 +336,7 @@ class _Work:
         law, food, place = self.law, self.food, self.place
         j = place.jurisdiction
         found: list[Finding] = list(self.named.findings)
-        found += law.judge(j, "ingredients", list_facts(food, self.named, self.list, label.statements, law))
+        found += law.judge(j, "ingredients", list_facts(food, self.named, self.list, label.statements, j, law))
         found += law.judge(j, "allergens", self._shown_facts(label))
         found += judge_colours(
             food,
@@ -330,7 +346,7 @@ class _Work:
             warned=bool(label.statements.attention),
         )
         found += judge_cross_contact(food, law, precaution_printed=bool(label.may_contain), doses=self.settings.doses)
-        found += judge_claims((label.name, *food.pack.claims), law)
+        found += judge_claims(food, label.name, self.nutrients.per_100g, law)
         found += self._nutrition_findings()
         found += law.judge(j, "dates", date_facts(food, j, law))
         found += law.judge(j, "net_label", self._net_facts())

@@ -76,7 +76,7 @@ def statements(
     if place.jurisdiction == "uk" and named.verdict is not None and named.verdict.key == "uk.milk_20":
         solids = cocoa_solids_minimum_pct(named.facts["dms_pct"])
         found["milk_solids"] = phrase("milk_solids", language, x=plain(solids))
-    if union and named.facts.get("veg_fat_pct", 0) > 0:
+    if union and named.verdict is not None and named.facts.get("veg_fat_pct", 0) > 0:
         found["vegetable_fats"] = phrase("vegetable_fats", language)
     if union and southern:
         found["attention"] = phrase("attention", language, colours=", ".join(southern))

@@ -20,6 +20,7 @@ _LINES: Final = (
     ("saturated", "saturated", 1),
     ("carbohydrate", "fat", 0),
     ("sugars", "fat", 1),
+    ("polyols", "fat", 1),
     ("fibre", "fat", 0),
     ("protein", "fat", 0),
     ("salt", "salt", 0),
@@ -100,7 +101,8 @@ def eu_panel(per_100g: Nutrients, piece_g: Decimal | None, law: Law, *, fibre: b
     share = "" if kcal_piece is None else f"{plain(round_to(kcal_piece / intakes['energy_kcal'] * HUNDRED, ONE))} %"
     lines = [EuLine("energy", energy(per_100g), energy(piece) if piece else "", share, 0)]
     for name, line, indent in _LINES:
-        if name == "fibre" and not fibre:
+        # polyols are voluntary: they stand where there are any (Annex XV), as a food with sweeteners is read for them
+        if (name == "fibre" and not fibre) or (name == "polyols" and not per_100g.polyols):
             continue
         lines.append(
             EuLine(

@@ -72,6 +72,7 @@ def us_facts(sums: Sums, law: Law) -> dict[str, Any]:
         "liquor_pct": liquor_pct(liquor_g, fat_g, alkali_g, base, law),
         "liquor_fat_pct": fat_g / liquor_g * HUNDRED if liquor_g else ZERO,
         "cacao_fat_pct": pct(chocolate.component("cacao_fat")),
+        "cacao_pct": pct(chocolate.component("cacao_fat", "cocoa_nf_dry", "cocoa_water")),
         "cocoa_nf_dry_pct": _dry_pct(chocolate, base),
         "sweetener_pct": pct(chocolate.component("sweetener_nutritive")),
         "nonnutritive_pct": pct(chocolate.component("sweetener_other")),

@@ -37,6 +37,7 @@ _LINES: Final = (
     ("carbohydrate", "fibre", "Dietary Fiber", "g", 1, True),
     ("carbohydrate", "sugars", "Total Sugars", "g", 1, False),
     ("carbohydrate", "added_sugars", "Includes {} Added Sugars", "g", 2, True),
+    ("carbohydrate", "polyols", "Sugar Alcohol", "g", 1, False),
     ("carbohydrate", "protein", "Protein", "g", 0, False),
 )
 
@@ -146,6 +147,8 @@ def us_panel(
     lines = []
     for rounding, name, label, unit, indent, has_value in _LINES:
         value: Decimal = getattr(amount, name)
+        if name == "polyols" and not value:  # due with a claim about sugars, allowed always, (c)(6)(iv) [from memory]
+            continue
         text = line_text(rounding, value, unit, law).replace(" g", "g").replace(" mg", "mg")
         percent = ""
         if has_value:
