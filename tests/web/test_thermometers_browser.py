@@ -5,7 +5,6 @@ import sys
 from pathlib import Path
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 
 from bloomless.assembly import open_house, places
 from bloomless.bench.probe_register import Registration, save_probe, take_check
@@ -14,7 +13,8 @@ from bloomless.physics.calibration import Check, CheckMethod
 from bloomless.probes import gatt
 from bloomless.probes.texts import line_value
 from bloomless.probes.wiring import Wiring
-from services.web import OUT, SIZES, serving
+from services.looks import tour
+from services.web import serving
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "probes"))
 from probe_fuzz import TARGETS, spoil  # the same spoilt messages as on the server
@@ -247,31 +247,23 @@ def test_a_dip_is_watched(page, place):
     assert 0.9 < float(page.inner_text("#dip-state").split()[1]) < 1.6
 
 
-@pytest.mark.parametrize("size", SIZES)
-def test_looks(page, place, size):
-    width, height = SIZES[size]
-    page.set_viewport_size({"width": width, "height": height})
-    OUT.mkdir(exist_ok=True)
-    for path, name in (
-        ("/thermometers", "thermometers"),
-        ("/thermometers/blue%20needle", "thermometer"),
-        ("/thermometers/tablet", "thermometer-tablet"),
-        ("/thermometer-new", "thermometer-kinds"),
-        ("/thermometer-new?kind=mqtt", "thermometer-new"),
-    ):
-        page.goto(f"{place}{path}")
-        page.wait_for_timeout(500)
-        wide = page.evaluate(
-            "[...document.querySelectorAll('main *')].filter((e) => e.getBoundingClientRect().right > innerWidth + 1"
-            " && !e.closest('.scroll')).map((e) => e.outerHTML.slice(0, 90))"
-        )
-        assert wide == [], f"{name} is wider than the {size}"
-        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
-        page.screenshot(path=OUT / f"{name}-{size}.png", full_page=True)
-        if size == "phone":
-            found = Axe().run(page).response["violations"]
-            assert found == [], [(v["id"], [n["html"][:120] for n in v["nodes"]]) for v in found]
-    assert page.complaints == []
+PAGES = {
+    "thermometers": "/thermometers",
+    "thermometer": "/thermometers/blue%20needle",
+    "thermometer-tablet": "/thermometers/tablet",
+    "thermometer-lost": "/thermometers/red%20stick",
+    "thermometer-infrared": "/thermometers/gun",
+    "thermometer-room": "/thermometers/kitchen%20wall",
+    "thermometer-kinds": "/thermometer-new",
+    "thermometer-new": "/thermometer-new?kind=mqtt",
+}
+
+
+def test_looks(browser, place):
+    whole = {name: PAGES[name] for name in ("thermometers", "thermometer", "thermometer-tablet", "thermometer-new")}
+    tour(browser, place, whole)
+    tour(browser, place, PAGES, sizes=["phone"], language="de")
+    tour(browser, place, {"thermometers": PAGES["thermometers"]}, sizes=["phone"], temperature="F", contrast="night")
 
 
 def test_every_field_is_reached_by_the_keyboard(page, place):

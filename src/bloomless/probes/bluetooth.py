@@ -65,9 +65,9 @@ class SystemRadio:
             async with scanning():
                 device = await library.BleakScanner.find_device_by_filter(is_it, timeout=self._seconds)
         except (library.exc.BleakError, OSError) as error:
-            raise DeviceFailure(f"Bluetooth of this machine does not work: {error}") from error
+            raise DeviceFailure(f"Bluetooth of this machine does not work: “{error}”.") from error
         if device is None:
-            raise DeviceFailure(f"{address} is not in reach, or is switched off.")
+            raise DeviceFailure(f"“{address}” is not in reach, or is switched off.")
         return device, signal.get("dBm")
 
     def client(self, device: Any, gone: Any) -> Any:
@@ -111,9 +111,9 @@ class Bluetooth:
                 polls.extend(await _listen(client, characteristic, heard))
             while (frame := await heard.get()) is not None:
                 yield frame
-            raise DeviceFailure(f"{self._address} has gone out of reach or was switched off.")
+            raise DeviceFailure(f"“{self._address}” has gone out of reach or was switched off.")
         except (library.exc.BleakError, TimeoutError, EOFError) as error:
-            raise DeviceFailure(f"{self._address} does not answer: {error or 'no answer in time'}") from error
+            raise DeviceFailure(f"“{self._address}” does not answer{_said(error)}.") from error
         finally:
             for poll in polls:
                 poll.cancel()
@@ -131,8 +131,8 @@ class Bluetooth:
         chosen = [*temperature[self._sensor : self._sensor + 1], *found[gatt.HUMIDITY][:1]]
         if not chosen:
             raise DeviceFailure(
-                f"{self._address} offers neither Environmental Sensing nor Health Thermometer: it speaks a language of "
-                "its own, which is not read here."
+                f"“{self._address}” offers neither Environmental Sensing nor Health Thermometer: it speaks a language "
+                "of its own, which is not read here."
             )
         return chosen
 
@@ -147,6 +147,10 @@ class Bluetooth:
     def values(self, frame: bytes) -> Sequence[Value]:
         """See ``Thermometer.values``."""
         return gatt.gatt_values(frame[:36].decode("ascii", "replace"), frame[36:])
+
+
+def _said(error: Exception) -> str:
+    return f": “{error}”" if str(error) else " in time"
 
 
 async def _listen(client: Any, characteristic: Any, heard: asyncio.Queue[bytes | None]) -> list[asyncio.Task[None]]:

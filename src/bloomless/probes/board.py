@@ -85,14 +85,14 @@ class Board:
             self._asking = asyncio.get_running_loop().run_in_executor(None, self._read)
         done, _ = await asyncio.wait({self._asking}, timeout=_PATIENCE_s)
         if not done:
-            raise DeviceFailure(f"{self._sensor} does not answer.")
+            raise DeviceFailure(f"“{self._sensor}” does not answer.")
         asked, self._asking = self._asking, None
         try:
             return asked.result()
         except DeviceFailure:
             raise
         except OSError as error:
-            raise DeviceFailure(f"{self._sensor} does not answer.") from error
+            raise DeviceFailure(f"“{self._sensor}” does not answer.") from error
 
     def _read(self) -> bytes:
         if self._bus == "1-wire":
@@ -129,7 +129,7 @@ def _number(path: Path, otherwise: float) -> float:
     except FileNotFoundError:
         return otherwise
     except ValueError as error:
-        raise DeviceFailure(f"{path.name} of {path.parent.name} is no number.") from error
+        raise DeviceFailure(f"“{path.parent.name}/{path.name}” is no number.") from error
 
 
 def board_sensors(sysfs: str = "/sys") -> list[dict[str, str]]:

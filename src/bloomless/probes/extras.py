@@ -29,7 +29,7 @@ def need(module: str, what_for: str) -> ModuleType:
         return import_module(module)
     except ImportError as error:
         raise DeviceFailure(
-            f"{what_for} needs a library that is not installed here ({module.split('.')[0]}). "
+            f"{what_for} needs a library that is not installed here: “{module.split('.')[0]}”. "
             "Install it with: pip install 'bloomless[probes]'",
             code="extra_missing",
         ) from error

@@ -92,7 +92,7 @@ class Followed:
             try:
                 begun_anew, piece = await asyncio.to_thread(self._since, position)
             except OSError as error:
-                raise DeviceFailure(f"{self._path.name} is gone.") from error
+                raise DeviceFailure(f"“{self._path.name}” is gone.") from error
             if begun_anew:
                 position, kept = 0, b""
             position += len(piece)
@@ -116,14 +116,14 @@ class Followed:
     def _end(self) -> tuple[int, bytes]:
         """Where the file ends now; the rest of a line that was being written then is not a whole line."""
         if self._path.exists() and not self._path.is_file():
-            raise DeviceFailure(f"{self._path.name} is not a file.")  # a pipe would be waited for without end
+            raise DeviceFailure(f"“{self._path.name}” is not a file.")  # a pipe would be waited for without end
         try:
             with self._path.open("rb") as file:
                 size = file.seek(0, 2)
                 file.seek(max(size - 1, 0))
                 return size, b"" if file.read(1) in (b"", b"\n") else _CUT
         except OSError as error:
-            raise DeviceFailure(f"{self._path.name} cannot be read: {error.strerror}.") from error
+            raise DeviceFailure(f"“{self._path.name}” cannot be read: “{error.strerror}”.") from error
 
     def values(self, frame: bytes) -> Sequence[Value]:
         """See ``Thermometer.values``."""
@@ -170,7 +170,7 @@ class Replayed:
                     last_s = at_s
                     yield line
         except OSError as error:
-            raise DeviceFailure(f"{self._path.name} cannot be read: {error.strerror}.") from error
+            raise DeviceFailure(f"“{self._path.name}” cannot be read: “{error.strerror}”.") from error
 
     def _time_s(self, line: bytes) -> float | None:
         """Time of a reading of the probe played, ``None`` for every other line; a broken line goes on as it is."""

@@ -61,7 +61,7 @@ async def find_bluetooth(seconds: float = 8.0, *, every: bool = False) -> list[F
         async with scanning():
             seen = await library.BleakScanner.discover(timeout=seconds, return_adv=True)
     except (library.exc.BleakError, OSError, EOFError) as error:
-        raise DeviceFailure(f"Bluetooth of this machine does not work: {error}") from error
+        raise DeviceFailure(f"Bluetooth of this machine does not work: “{error}”.") from error
     services = {gatt.ENVIRONMENTAL_SENSING: "Environmental Sensing", gatt.HEALTH_THERMOMETER: "Health Thermometer"}
     found = []
     for device, advertisement in seen.values():
@@ -123,5 +123,5 @@ async def find_mqtt(host: str, port: int = 1883, seconds: float = 8.0) -> list[F
             except TimeoutError:
                 pass
     except library.MqttError as error:
-        raise DeviceFailure(f"The broker {host}:{port} does not answer: {error}") from error
+        raise DeviceFailure(f"The broker “{host}:{port}” does not answer: “{error}”.") from error
     return [found[key] for key in sorted(found)]

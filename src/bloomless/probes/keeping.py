@@ -142,7 +142,7 @@ class Keeper:
             except BloomlessError as error:
                 why = str(error)
             except Exception as error:
-                why = f"{type(error).__name__}: {error}"
+                why = f"Something broke on the way: “{type(error).__name__}: {error}”."
             else:
                 self.watch = self.watch.lose("It has ended.")
                 return

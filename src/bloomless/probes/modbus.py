@@ -97,17 +97,17 @@ class Modbus:
         loop = asyncio.get_running_loop()
         try:
             if not await client.connect():
-                raise DeviceFailure(f"{self._where} does not answer.")
+                raise DeviceFailure(f"“{self._where}” does not answer.")
             ask = client.read_holding_registers if self._registers.holding else client.read_input_registers
             while True:
                 asked_s = loop.time()
                 answer = await ask(self._registers.address, count=self._registers.count, device_id=self._device)
                 if answer.isError():
-                    raise DeviceFailure(f"Device {self._device} at {self._where} refuses: {answer}")
+                    raise DeviceFailure(f"Device {self._device} at “{self._where}” refuses: “{answer}”.")
                 yield b"".join(int(word).to_bytes(2, "big") for word in answer.registers)
                 await asyncio.sleep(max(self._interval_s - (loop.time() - asked_s), 0.0))
         except trouble as error:
-            raise DeviceFailure(f"{self._where} does not answer: {error}") from error
+            raise DeviceFailure(f"“{self._where}” does not answer.") from error
         finally:
             client.close()
 

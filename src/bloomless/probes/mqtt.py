@@ -69,6 +69,7 @@ class Mqtt:
             raise ImpossibleInput("topic", topic, "the topic of one probe, without + or #")
         self.facts = Facts(note=f"{topic} at {host}")
         self._address = {"hostname": host, "port": port, "identifier": name, "clean_session": not time_path}
+        self._where = f"{host}:{port}"
         self._username = username or None
         self._password_env = password_env
         self._tls = tls
@@ -97,7 +98,7 @@ class Mqtt:
                     if not message.retain:
                         yield _bytes(message.payload)
         except library.MqttError as error:
-            raise DeviceFailure(f"The broker {self._address['hostname']} does not answer: {error}") from error
+            raise DeviceFailure(f"The broker “{self._where}” does not answer: “{error}”.") from error
 
     def values(self, frame: bytes) -> Sequence[Value]:
         """See ``Thermometer.values``."""

@@ -88,7 +88,7 @@ class SerialLine:
         except (OSError, ValueError) as error:
             number = getattr(error, "errno", None)
             raise DeviceFailure(
-                f"{self._port} cannot be opened: {os.strerror(number) if number else error}."
+                f"“{self._port}” cannot be opened: “{os.strerror(number) if number else error}”."
             ) from error
         stop = threading.Event()
         joiner = LineJoiner(loop.time())
@@ -100,7 +100,7 @@ class SerialLine:
             while True:
                 piece = await pieces.get()
                 if isinstance(piece, BaseException):
-                    raise DeviceFailure(f"{self._port} is gone: {piece}") from piece
+                    raise DeviceFailure(f"“{self._port}” is gone: “{piece}”.") from piece
                 for line in joiner.feed(piece, loop.time()):
                     yield line
         finally:

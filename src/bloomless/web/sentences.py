@@ -12,8 +12,8 @@ from bloomless.web.words import translations
 
 __all__ = ["NUMBER", "say"]
 
-NUMBER: Final = re.compile(r"(?<![\w.])[-−]?\d+(?:[.,]\d+)?")
-"""What stands as ``{}`` in the catalogue."""
+NUMBER: Final = re.compile(r"“[^”]*”|(?<![\w.])[-−]?\d+(?:[.,]\d+)?")
+"""What stands as ``{}`` in the catalogue: a number, or a name in quotation marks, which is said as it is."""
 _PLACE: Final = re.compile(r"\{\}( ?°C/min| ?°C| ?K\b| ?g\b)?")
 _F_PER_K: Final = 1.8
 

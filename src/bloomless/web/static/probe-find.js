@@ -1,5 +1,5 @@
 // Looking around for thermometers: what is found can be tried with one press.
-import { el, put, number, t } from "./words.js";
+import { el, put, number, say, t } from "./words.js";
 
 const form = document.getElementById("look");
 form.addEventListener("submit", async (event) => {
@@ -19,5 +19,5 @@ form.addEventListener("submit", async (event) => {
     return el("li", {}, el("span", {}, el("strong", {}, one.name), el("span", { class: "hint" }, ` ${about}`)), el("a", { class: "button second", href: `/thermometer-new?${query}` }, t("Try it")));
   });
   document.getElementById("found").replaceChildren(...items);
-  put("look-state", [items.length ? "" : t("Nothing was found."), ...body.troubles].filter(Boolean).join(" "));
+  put("look-state", [items.length ? "" : t("Nothing was found."), ...body.troubles.map(say)].filter(Boolean).join(" "));
 });

@@ -38,6 +38,7 @@ async function send() {
     try {
       const answer = await fetch(`${api}/readings`, { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(waiting[0]), signal: AbortSignal.timeout(4000) });
       if (answer.status >= 500) throw new Error("server");
+      if (!answer.ok) put("own-state", t("The server refused a reading."));
       waiting.shift();
     } catch { await new Promise((done) => setTimeout(done, 1500)); if (waiting.length > 1200) waiting.splice(0, 600); }
   }

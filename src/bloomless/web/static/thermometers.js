@@ -16,7 +16,7 @@ function facts(row) {
   if (row.signal_dBm !== null) parts.push(t("signal {dBm} dBm", { dBm: number(row.signal_dBm, 0) }));
   if (row.battery_pct !== null) parts.push(t("battery {percent} %", { percent: number(row.battery_pct, 0) }));
   if (row.refused) parts.push(t("{count} refused", { count: number(row.refused, 0) }));
-  if (row.losses) parts.push(t("lost {count} times", { count: number(row.losses, 0) }));
+  if (row.losses) parts.push(t("losses: {count}", { count: number(row.losses, 0) }));
   return parts.join(" · ");
 }
 function show(row) {
@@ -28,7 +28,8 @@ function show(row) {
   const doubt = number(row.doubt_K * (view.temperature === "F" ? 1.8 : 1), 1);
   put(card.querySelector(".true"), row.true_C === null || row.place !== "bowl" ? "" : t("really {true} ± {doubt}", { true: temperature(row.true_C), doubt }));
   put(card.querySelector(".facts"), facts(row));
-  put(card.querySelector(".refused"), row.last_refused ? `${t("Refused last:")} ${row.last_refused}` : "");
+  const refused = card.querySelector(".refused");
+  if (refused) { refused.hidden = !row.last_refused; put(refused.querySelector("span"), row.last_refused); }
   put(card.querySelector(".bowl-says"), row.alerts.map(say).join(" "));
 }
 async function ask() {

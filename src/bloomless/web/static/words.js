@@ -41,10 +41,11 @@ export const lasting = (s) => (s >= 120 ? `${number(s / 60, s % 60 ? 1 : 0)}\u00
 export function say(text) {
   if (!text) return "";
   const values = [];
-  const pattern = text.replace(/(?<![\w.])[-−]?\d+(?:[.,]\d+)?/g, (found) => { values.push(found); return "{}"; });
+  const pattern = text.replace(/“[^”]*”|(?<![\w.])[-−]?\d+(?:[.,]\d+)?/g, (found) => { values.push(found); return "{}"; });
   let template = said[pattern] ?? said[text] ?? pattern;
   return template.replace(/\{\}( ?°C\/min| ?°C| ?K\b| ?g\b)?/g, (_, unit) => {
     const raw = values.shift() ?? "";
+    if (raw.startsWith("“")) return raw + (unit ?? "");
     const value = Number(raw.replace("−", "-").replace(",", "."));
     const digits = (raw.split(/[.,]/)[1] ?? "").length;
     const what = (unit ?? "").trim();
