@@ -1,6 +1,7 @@
 """A bowl at work, whoever is watching."""
 
 from bloomless.assembly.bowls import Bowls
+from bloomless.assembly.workers import Workers
 from services.plain_craft import PlainMaker
 
 START = {"what": "start", "chocolate": "dark", "mass_g": 800, "temperature_C": 45.0}
@@ -21,3 +22,39 @@ def test_what_was_received_is_taken_even_if_the_sender_is_gone(house):
     assert [event.id for event in house.log.events(bowl.name)] == ["s", "tap", "look"]
     assert ("told", 2) in heard
     assert ("state", 3) in heard
+
+
+def test_a_silent_bowl_is_looked_at_again_and_nothing_is_stored(house, clock):
+    bowls = Bowls(house, PlainMaker())
+    bowl, begun = bowls.begin(START, "s")
+    begun.result(10)
+    clock.pass_(seconds=60)
+    bowls.look_after()  # nobody watches
+    assert len(bowl.trail.rows) == 1
+    bowl.listen(lambda *_news: None)
+    for seconds, looks in ((0, 1), (10, 1), (5, 2), (3600, 3), (30, 3), (60, 4)):
+        clock.pass_(seconds=seconds)
+        bowls.look_after()
+        bowls.workers.close()
+        bowls.workers = bowl.workers = Workers(1)
+        assert sum(row[1] is None for row in bowl.trail.rows[1:]) == looks, seconds
+    assert [event.id for event in house.log.events(bowl.name)] == ["s"]
+    assert bowl.advice["at"] == bowl.now_s()
+    bowls.close()
+
+
+def test_a_bowl_put_away_keeps_one_snapshot_once_it_is_finished(house, clock):
+    bowls = Bowls(house, PlainMaker())
+    bowl, begun = bowls.begin(START, "s")
+    begun.result(10)
+    for i in range(1, 500):
+        bowl.tell({"what": "reading", "temperature_C": 40, "at": i}, f"r{i}").result(10)
+    bowl.keep()
+    assert house.snapshots.load(bowl.name, form="plain 1", before=499) is not None
+    bowl.tell({"what": "finish", "at": 500}, "f").result(10)
+    clock.pass_(hours=1)
+    bowls.look_after()
+    bowls.close()
+    assert bowls.at_work() == []
+    assert house.snapshots.load(bowl.name, form="plain 1")[0] == 501
+    assert house.snapshots.load(bowl.name, form="plain 1", before=501) is None

@@ -6,6 +6,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from bloomless.assembly.working import BenchMaker
+from bloomless.bench.contract import event_from
 from bloomless.web import create_app
 
 API = "/api/v1/benches"
@@ -33,6 +34,19 @@ def test_a_real_bowl_and_its_second_life(house, clock):
     assert states[0] == states[1]
     assert states[0]["window_C"] == [29.3, 33.0]
     assert 0 <= states[0]["state"]["estimate"]["chance_in_temper"] <= 1
+
+
+def test_the_curve_ahead_and_what_the_next_step_would_make_of_it(house):
+    craft = BenchMaker().begin(event_from({"at": 0, **START}).event, "s")
+    for i in range(1, 5):
+        craft.take(event_from({"what": "reading", "temperature_C": 44 - i, "at": 60 * i}).event, f"r{i}")
+    step = craft.advised()["next"]["do"]
+    ahead = craft.ahead(8.0)
+    assert len(ahead["at_s"]) == 17
+    assert step in {"cool_bath", "pour_over", "add_seed"}
+    assert ahead["obeyed"]["temperature_C"][-1]["p50"] < ahead["temperature_C"][-1]["p50"] - 1
+    craft.take(event_from({"what": "finish", "at": 300}).event, "f")
+    assert BenchMaker().begin(event_from({"at": 0, **START}).event, "s").ahead(1.0)["obeyed"] is None
 
 
 def test_what_to_melt_and_chop(house):

@@ -2,6 +2,7 @@
 
 import json
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -9,6 +10,8 @@ from bloomless.bench.log import BenchLog
 from bloomless.bench.session import Bench
 from bloomless.errors import ImpossibleInput, Misuse, UnknownName
 from bloomless.estimation import events as ev
+from bloomless.estimation.begin import usual_priors
+from bloomless.sources.sourced import Grade, Sourced
 
 MEMBERS = 128
 START = ev.Start(0.0, ev.Composition("dark"), 800.0, temperature_C=40.0)
@@ -94,7 +97,61 @@ def test_a_kept_state_goes_on_as_if_nothing_had_happened():
     whole = bench(*events)
     half = bench(*events[:6])
     since = whole.told[7:]
-    assert same(whole, Bench.resumed(half.state(), since=since, seed=3, members=MEMBERS))
+    assert same(whole, Bench.resumed(half.state(), since=since))
+
+
+def test_a_kept_state_corrects_what_was_told_before_it():
+    """As if it had never been put away, and from the newest older state instead of the whole bench."""
+    events = [ev.Reading(30.0 * k, 40.0 - 0.3 * k) for k in range(1, 24)]
+    whole, states = bench(), []
+    for event in events:
+        whole.take(event)
+        states.append(whole.state())
+    asked = []
+
+    def earlier():
+        for state in reversed(states[:-1]):
+            asked.append(len(state.told))
+            yield state
+
+    again = Bench.resumed(states[-1], earlier=earlier)
+    correction = ev.Correct(700.0, "e20", ev.Reading(570.0, 33.0))
+    for session in (whole, again):
+        session.take(correction, event_id="fix")
+    assert same(whole, again)
+    assert asked == [23, 22, 21, 20, 19]  # newest first, until one from before what is corrected
+    for session in (whole, again):
+        session.take(ev.Correct(701.0, "start", replace(START, mass_g=900.0)), event_id="fix 2")
+    assert same(whole, again)
+
+
+def test_a_kept_state_remembers_what_a_kitchen_taught():
+    learned = replace(
+        usual_priors(START.chocolate), top_factor=Sourced(4.0, "1", 1.01, "assumed", Grade.ASSUMED, "factor")
+    )
+    whole = Bench(START, seed=3, members=MEMBERS, priors=learned)
+    for k in range(1, 4):
+        whole.take(ev.Reading(60.0 * k, 40.0 - k), event_id=f"r{k}")
+    again = Bench.resumed(whole.state())
+    for session in (whole, again):
+        session.take(ev.Correct(200.0, "r1", None), event_id="fix")
+    assert same(whole, again)
+
+
+def test_an_answer_of_later_leaves_the_bowl_where_it_is():
+    session, asked = bench(ev.Reading(60.0, 39.5)), bench(ev.Reading(60.0, 39.5))
+    before = session.estimate()
+    later, advice = session.answer_at(120.0)
+    assert later == asked.take(ev.Ask(120.0))
+    assert advice.next.do == asked.advise().next.do
+    assert session.estimate() == before
+    assert session.answer_at(0.0)[0] == before
+
+
+def test_few_members_foresee_nearly_the_same():
+    session = bench(ev.Reading(60.0, 39.5))
+    many, few = (session.forecast([], 4.0, members=members)[-1] for members in (None, 64))
+    assert math.isclose(many.temperature_C.p50, few.temperature_C.p50, abs_tol=0.4)
 
 
 def test_forecast_looks_ahead_and_leaves_the_bowl_alone():

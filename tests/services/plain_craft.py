@@ -124,6 +124,14 @@ class PlainCraft:
             "chance_in_temper": [0.5 for _ in at],
         }
 
+    def answer_at(self, at_s: float) -> tuple[dict[str, Any], dict[str, Any]]:
+        return self.believed(), self.advised()
+
+    def ahead(self, minutes: float) -> dict[str, Any]:
+        idle = self.foreseen([], minutes)
+        warm = [{key: value + 0.6 for key, value in one.items()} for one in idle["temperature_C"]]
+        return idle | {"obeyed": idle | {"temperature_C": warm}}
+
     def window_C(self) -> tuple[float, float]:
         return 29.3, 33.0
 
@@ -143,7 +151,7 @@ class PlainMaker:
         craft.told[event_id] = start
         return craft
 
-    def resume(self, state: Any) -> PlainCraft:
+    def resume(self, state: Any, earlier: Any) -> PlainCraft:
         self.resumed += 1
         craft = PlainCraft(state["start"])
         for name, value in state.items():

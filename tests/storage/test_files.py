@@ -11,6 +11,7 @@ from sqlalchemy import text
 
 from bloomless.errors import ImpossibleInput, StorageFailure
 from bloomless.storage import StoredBook, StoredEventLog, database_file, open_database
+from bloomless.storage.engine import writing
 
 NOON = datetime(2031, 5, 1, 12, tzinfo=UTC)
 
@@ -87,6 +88,11 @@ def test_every_commit_is_flushed(tmp_path):
             for name in ("journal_mode", "synchronous", "foreign_keys")
         ]
     assert values == ["wal", 2, 1]
+    flush = "PRAGMA synchronous"
+    with writing(engine, cache=True) as connection:
+        assert connection.execute(text(flush)).scalar() == 1
+    with writing(engine) as connection:  # the same connection again: an event is flushed whatever was written before
+        assert connection.execute(text(flush)).scalar() == 2
     engine.dispose()
 
 

@@ -138,7 +138,7 @@ def test_tables_are_what_the_migrations_make(engine):
     assert ScriptDirectory(migrations.__path__[0] + "/scripts").get_current_head() == migrations.HEAD
 
 
-def test_snapshots_keep_two_and_read_no_foreign_code(engine):
+def test_snapshots_are_thinned_and_read_no_foreign_code(engine):
     import numpy as np
 
     from bloomless.estimation.answers import Band
@@ -147,16 +147,24 @@ def test_snapshots_keep_two_and_read_no_foreign_code(engine):
     store = SnapshotStore(engine)
     assert store.load("s", form="1") is None
     for number in (1, 2, 3):
-        store.save("s", number, {"band": Band(1, 2, 3), "array": np.arange(number * 1.0)}, form="1")
+        store.save("s", number, {"band": Band(1, 2, 3), "array": np.arange(number * 1.0)}, form="1", step=1)
     number, state = store.load("s", form="1")
     assert number == 3
     assert state["band"] == Band(1, 2, 3)
     assert state["array"].tolist() == [0, 1, 2]
     assert store.load("s", form="2") is None
-    with engine.connect() as connection:
-        assert connection.execute(text("SELECT count(*) FROM snapshots")).scalar() == 2
-    store.save("s", 4, Malice(), form="1")
+    assert store.load("s", form="1", before=3)[0] == 2
+    store.save("s", 4, Malice(), form="1", step=1)
     assert store.load("s", form="1")[0] == 3
+    for number in range(5, 200):
+        store.save("s", number, number, form="1", step=1)
+    with engine.connect() as connection:
+        assert connection.execute(text("SELECT count(*) FROM snapshots")).scalar() < 20
+    for age in (1, 5, 40, 150):
+        assert 199 - store.load("s", form="1", before=200 - age)[0] <= 1.5 * age + 1
+    store.keep_newest("s")
+    assert store.load("s", form="1") == (199, 199)
+    assert store.load("s", form="1", before=199) is None
 
 
 class Malice:

@@ -6,7 +6,7 @@ import contextlib
 import json
 import threading
 from collections import deque
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import Future, InvalidStateError
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -29,8 +29,11 @@ class Snapshots(Protocol):
     def save(self, session: str, number: int, state: object, *, form: str) -> None:
         """Keep a state."""
 
-    def load(self, session: str, *, form: str) -> tuple[int, Any] | None:
-        """Newest state of a form."""
+    def load(self, session: str, *, form: str, before: int | None = None) -> tuple[int, Any] | None:
+        """Newest state of a form, of those before an event."""
+
+    def keep_newest(self, session: str) -> None:
+        """Let the older ones go."""
 
 
 class Home(Protocol):
@@ -57,7 +60,12 @@ AHEAD_EVERY_S: Final = 10.0
 AHEAD_MIN: Final = 8.0
 """How far the curve is drawn ahead [min]."""
 SNAPSHOT_EVERY: Final = 120
-"""Events between two snapshots."""
+"""Events between two snapshots; fewer, but this many, if the order changed."""
+LEAST_BETWEEN: Final = 30
+OLD_AFTER_S: Final = 15.0
+"""What is shown of a silent bowl is so old at most; older, the longer it has been silent."""
+FORGOTTEN_AFTER_S: Final = 4 * 3600.0
+"""After so long without a word a bowl is no longer looked at."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +96,7 @@ class Bowl:
         self._advice_lock = threading.Lock()
         self._advice_due = False
         self._kept_number = 0
-        self._looked_ahead_s = -1e9
+        self._looked_s = self._looked_ahead_s = -1e9
         self._listeners: set[Listener] = set()
 
     # ------------------------------------------------------------------ outside
@@ -158,6 +166,28 @@ class Bowl:
         self._advise()
         return self.advice
 
+    def grows_old(self) -> bool:
+        """Whether what is shown should be looked at again; says so once."""
+        now_s = self.now_s()
+        silent_s = now_s - self._working().now_s
+        if not OLD_AFTER_S <= silent_s < FORGOTTEN_AFTER_S:
+            return False
+        due = now_s - max(self._looked_s, self._working().now_s) >= max(OLD_AFTER_S, 0.02 * silent_s)
+        if due:
+            self._looked_s = now_s
+        return due
+
+    def look_again(self) -> None:
+        """Answer as of now though nothing was told, so that what is shown does not grow old; nothing is stored."""
+        with self._advice_lock:
+            craft, number, at_s = self._working(), self.number, self.now_s()
+            believed, advised = craft.answer_at(at_s)
+        with self._lock:
+            if self.number == number:
+                self.trail.note_silence(at_s, believed)
+                self._news(believed)
+                self._tell_advice(advised, number, at_s)
+
     # ------------------------------------------------------------------ at work
     def _working(self) -> Craft:
         if self.craft is None:
@@ -198,7 +228,10 @@ class Bowl:
         if self.craft is not None:
             self.craft.check(line.event)
         stored, new = self.house.log.append(self.name, filled, event_id=event_id, at=now)
-        self._catch_up()
+        if new and stored.number == self.number + 1:
+            self._take_next(stored)
+        else:
+            self._catch_up()  # another server wrote meanwhile
         return Receipt(stored, new)
 
     def _with_time(self, raw: Mapping[str, Any], event_id: str) -> dict[str, Any]:
@@ -224,12 +257,17 @@ class Bowl:
     def _catch_up(self) -> None:
         """Take every event of the log that was not taken yet: our own, and those of other servers."""
         for stored in self.house.log.events(self.name, after=self.number):
-            if stored.number == 1:
-                self._begin(stored)
-            else:
-                self._take(stored)
-            self.number = stored.number
-            self.ids[stored.id] = stored.number
+            self._take_next(stored)
+
+    def _take_next(self, stored: StoredEvent) -> None:
+        if stored.number == 1:
+            self._begin(stored)
+        else:
+            self._take(stored)
+        self.number = stored.number
+        self.ids[stored.id] = stored.number
+        if self.number - self._kept_number >= 2 * SNAPSHOT_EVERY:
+            self.keep()  # many came at once: the way back shall not be long
 
     def _begin(self, stored: StoredEvent) -> None:
         line = event_from(stored.event)
@@ -253,8 +291,8 @@ class Bowl:
             self._tell("told", stored.number, self.trail.told[-1])
 
     # ------------------------------------------------------------------ news
-    def _news(self) -> None:
-        believed = self._working().believed()
+    def _news(self, believed: Json | None = None) -> None:
+        believed = self._working().believed() if believed is None else believed
         self._tell("state", self.number, self.trail.state(believed, finished=self._working().finished))
 
     def announce(self, kind: str, news: Json) -> None:
@@ -283,19 +321,24 @@ class Bowl:
         with self._advice_lock:
             craft, number = self._working(), self.number
             at_s = craft.now_s
-            advised = craft.advised() | {"number": number, "at": at_s}
+            advised = craft.advised()
         with self._lock:
-            changed = advised.get("next", {}).get("id") != self.advice.get("next", {}).get("id")
-            self.advice = advised
-            self._tell("advice", number, advised)
-        if changed or number - self._kept_number >= SNAPSHOT_EVERY or craft.finished:
+            changed = self._tell_advice(advised, number, at_s)
+        if number - self._kept_number >= (LEAST_BETWEEN if changed else SNAPSHOT_EVERY) or craft.finished:
             self.workers.do(Urgency.STUDY, self.keep)
         if self.watched and not craft.finished and at_s - self._looked_ahead_s >= AHEAD_EVERY_S:
             self._looked_ahead_s = at_s
             self.workers.do(Urgency.STUDY, self._look_ahead)
 
+    def _tell_advice(self, advised: Json, number: int, at_s: float) -> bool:
+        """Tell it; whether the order is another one."""
+        changed: bool = advised.get("next", {}).get("id") != self.advice.get("next", {}).get("id")
+        self.advice = advised | {"number": number, "at": at_s}
+        self._tell("advice", number, self.advice)
+        return changed
+
     def _look_ahead(self) -> None:
-        seen = self._working().foreseen([], AHEAD_MIN)
+        seen = self._working().ahead(AHEAD_MIN)
         with self._lock:
             self._tell("ahead", self.number, seen)
 
@@ -310,14 +353,20 @@ class Bowl:
                 "trail": self.trail.state_to_keep(),
                 "started_at": (self.started_at or self.house.clock()).isoformat(),
                 "advice": json.dumps(self.advice),
-                "ids": self.ids,
+                "ids": dict(self.ids),
             }
             number = self.number
             self._kept_number = number
         self.house.snapshots.save(self.name, number, state, form=self.maker.form)
 
+    def put_away(self) -> None:
+        """Keep it for good: nobody looks at it now."""
+        self.keep()
+        if self.craft is not None and self.craft.finished:
+            self.house.snapshots.keep_newest(self.name)
+
     def _take_up(self, number: int, state: Any) -> None:
-        self.craft = self.maker.resume(state["craft"])
+        self.craft = self.maker.resume(state["craft"], lambda: self._earlier(number))
         self.trail = Trail.kept(state["trail"])
         self.started_at = datetime.fromisoformat(state["started_at"])
         self.advice = json.loads(state["advice"])
@@ -325,3 +374,9 @@ class Bowl:
         self.number = self._kept_number = number
         if self.advice:
             self.last_news["advice"] = (number, json.dumps(self.advice, ensure_ascii=False))
+
+    def _earlier(self, number: int) -> Iterator[object]:
+        """States from before an event, newest first."""
+        while (kept := self.house.snapshots.load(self.name, form=self.maker.form, before=number)) is not None:
+            number, state = kept
+            yield state["craft"]

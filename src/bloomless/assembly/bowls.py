@@ -20,10 +20,6 @@ from bloomless.estimation import events as ev
 
 __all__ = ["Bowls"]
 
-ASK_AFTER_S: Final = 15.0
-"""A watched bowl nobody tells of is asked about this often, so that what is shown does not grow old."""
-FORGOTTEN_AFTER_S: Final = 4 * 3600.0
-"""After so long without a word a bowl is no longer asked about."""
 PUT_AWAY_AFTER: Final = timedelta(minutes=30)
 
 
@@ -82,20 +78,19 @@ class Bowls:
             return list(self._bowls.values())
 
     def look_after(self) -> None:
-        """Ask about watched bowls that fell silent; put away what nobody needs. To be called every second or so."""
+        """Look again at watched bowls that fell silent; put away what nobody needs. To be called every second or so."""
         now = self.house.clock()
         for bowl in self.at_work():
             craft = bowl.craft
             if craft is None or bowl.number == 0:
                 continue
-            silent_s = bowl.now_s() - craft.now_s
-            if bowl.watched and not craft.finished and ASK_AFTER_S <= silent_s < FORGOTTEN_AFTER_S:
-                at_s = round(bowl.now_s(), 1)
-                bowl.tell({"what": "ask", "at": at_s}, f"ask-{at_s:.0f}")
+            if bowl.watched and not craft.finished:
+                if bowl.grows_old():
+                    self.workers.do(Urgency.ADVICE, bowl.look_again)
             elif not bowl.watched and now - bowl.touched_at > PUT_AWAY_AFTER:
                 with self._lock:
                     self._bowls.pop(bowl.name, None)
-                self.workers.do(Urgency.STUDY, bowl.keep)
+                self.workers.do(Urgency.STUDY, bowl.put_away)
 
     def hear(self, name: str) -> None:
         """Another server stored something: catch up, if the bowl is at work here."""

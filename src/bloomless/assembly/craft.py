@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any, Protocol, TypeAlias
 
 from bloomless.estimation import events as ev
@@ -35,11 +35,17 @@ class Craft(Protocol):
     def advised(self) -> Json:
         """The next step: the advice's part of a reply, with ``alerts``."""
 
+    def answer_at(self, at_s: float) -> tuple[Json, Json]:
+        """``believed`` and ``advised`` of a later moment if nothing is told until then; the bowl stays where it is."""
+
     def window_C(self) -> tuple[float, float]:
         """The working window of this chocolate [°C]."""
 
     def foreseen(self, actions: Sequence[ev.BowlEvent], minutes: float) -> Json:
         """What would become of the bowl: ``at_s`` and, at each of these, bands of ``temperature_C`` and the chance."""
+
+    def ahead(self, minutes: float) -> Json:
+        """For the curve: ``foreseen`` if it is only stirred, and ``obeyed``, the same if the next step is done."""
 
     def state(self) -> object:
         """Everything it is now, to go on from later."""
@@ -54,5 +60,5 @@ class CraftMaker(Protocol):
     def begin(self, start: ev.Start, event_id: str) -> Craft:
         """A new bowl."""
 
-    def resume(self, state: object) -> Craft:
-        """A bowl from its kept state."""
+    def resume(self, state: object, earlier: Callable[[], Iterable[object]]) -> Craft:
+        """A bowl from its kept state; ``earlier`` gives older ones, newest first, if something of then changes."""

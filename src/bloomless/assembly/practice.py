@@ -32,9 +32,12 @@ class _NoSnapshots:
     def save(self, session: str, number: int, state: object, *, form: str) -> None:
         """Keep nothing."""
 
-    def load(self, session: str, *, form: str) -> tuple[int, Any] | None:  # noqa: ARG002
+    def load(self, session: str, *, form: str, before: int | None = None) -> tuple[int, Any] | None:  # noqa: ARG002
         """Nothing was kept."""
         return None
+
+    def keep_newest(self, session: str) -> None:
+        """Nothing to let go."""
 
 
 @dataclass(frozen=True)

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import Any, Final
+
+import numpy as np
 
 from bloomless.assembly.craft import Json
 from bloomless.bench.ports import StoredEvent
@@ -59,6 +62,10 @@ class Trail:
             shown = round(event.temperature_C, 2) if isinstance(event, ev.Reading) else None
             self._note_row(event.at_s, shown, believed)
 
+    def note_silence(self, at_s: float, believed: Json) -> None:
+        """Keep what is believed after a while in which nothing was told."""
+        self._note_row(at_s, None, believed)
+
     def _note_start(self, start: ev.Start) -> None:
         self.start = {
             "chocolate": start.chocolate.kind,
@@ -112,10 +119,10 @@ class Trail:
         }
 
     def state_to_keep(self) -> Json:
-        """Everything, in plain types."""
+        """Everything, in plain types and an array."""
         return {
-            "rows": self.rows,
-            "told": self.told,
+            "rows": np.array(self.rows, dtype=np.float64),  # None becomes NaN
+            "told": tuple(self.told),
             "reading": self.reading,
             "start": self.start,
             "used": self.used,
@@ -125,7 +132,8 @@ class Trail:
     def kept(cls, state: Json) -> Trail:
         """A trail from what was kept."""
         trail = cls()
-        trail.rows, trail.told, trail.reading = list(state["rows"]), list(state["told"]), state["reading"]
+        trail.rows = [[None if math.isnan(value) else value for value in row] for row in state["rows"].tolist()]
+        trail.told, trail.reading = list(state["told"]), state["reading"]
         trail.start, trail.used = state["start"], state["used"]
         return trail
 

@@ -9,7 +9,6 @@ import queue
 import threading
 from collections.abc import Callable
 from enum import IntEnum
-from typing import Final
 
 __all__ = ["Urgency", "Workers"]
 
@@ -25,24 +24,22 @@ class Urgency(IntEnum):
     STOP = 9
 
 
-class Workers:
-    """A few threads; the kernels let the interpreter go, so they really work side by side."""
+class _Team:
+    """Threads with one queue."""
 
-    def __init__(self, count: int | None = None) -> None:
-        self.count: Final = count or max(2, min(8, os.cpu_count() or 2))
-        self._queue: queue.PriorityQueue[tuple[int, int, Callable[[], None] | None]] = queue.PriorityQueue()
-        self._number = itertools.count()
-        self._threads = [threading.Thread(target=self._run, name=f"bowls-{i}", daemon=True) for i in range(self.count)]
-        for thread in self._threads:
+    def __init__(self, name: str, count: int) -> None:
+        self.queue: queue.PriorityQueue[tuple[int, int, Callable[[], None] | None]] = queue.PriorityQueue()
+        self.number = itertools.count()
+        self.threads = [threading.Thread(target=self.run, name=f"{name}-{i}", daemon=True) for i in range(count)]
+        for thread in self.threads:
             thread.start()
 
-    def do(self, urgency: Urgency, work: Callable[[], None]) -> None:
-        """Put work into the queue; what it raises is logged, so it had better deliver its own errors."""
-        self._queue.put((urgency, next(self._number), work))
+    def put(self, urgency: Urgency, work: Callable[[], None] | None) -> None:
+        self.queue.put((urgency, next(self.number), work))
 
-    def _run(self) -> None:
+    def run(self) -> None:
         while True:
-            _, _, work = self._queue.get()
+            _, _, work = self.queue.get()
             if work is None:
                 return
             try:
@@ -51,8 +48,27 @@ class Workers:
                 logging.getLogger("bloomless.bowls").exception("work at a bowl failed")
 
     def close(self) -> None:
-        """Finish what is queued and end the threads."""
-        for _ in self._threads:
-            self._queue.put((Urgency.STOP, next(self._number), None))
-        for thread in self._threads:
+        for _ in self.threads:
+            self.put(Urgency.STOP, None)
+        for thread in self.threads:
             thread.join(20)
+
+
+class Workers:
+    """A few threads; the kernels let the interpreter go, so they really work side by side.
+
+    Half of them do nothing but events, so that no event ever waits for a plan to be finished.
+    """
+
+    def __init__(self, count: int | None = None) -> None:
+        count = count or max(2, min(4, os.cpu_count() or 2))
+        self._events, self._others = _Team("events", count), _Team("plans", count)
+
+    def do(self, urgency: Urgency, work: Callable[[], None]) -> None:
+        """Put work into the queue; what it raises is logged, so it had better deliver its own errors."""
+        (self._events if urgency is Urgency.EVENT else self._others).put(urgency, work)
+
+    def close(self) -> None:
+        """Finish what is queued and end the threads."""
+        self._events.close()
+        self._others.close()

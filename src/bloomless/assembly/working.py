@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Any, Final
+from collections.abc import Callable, Iterable, Sequence
+from functools import partial
+from typing import Final
 
 import numpy as np
 
 from bloomless import __version__
+from bloomless.advice.orders import Advice
 from bloomless.assembly.craft import CraftMaker, Json
+from bloomless.bench.obeyed import obeyed
 from bloomless.bench.replies import alert_json, band_json, estimate_json, reply
 from bloomless.bench.session import Bench, BenchState
 from bloomless.bench.story import window_of
@@ -20,6 +23,10 @@ __all__ = ["BenchCraft", "BenchMaker", "bench_maker"]
 
 MEMBERS: Final = 1500
 FORECAST_EVERY_S: Final = 30.0
+AHEAD_MEMBERS: Final = 256
+"""Of the ensemble, so many draw the curve ahead."""
+OBEYED_AFTER_S: Final = 15.0
+"""So soon the next step is taken to be done."""
 
 
 def _believed(estimate: Estimate) -> Json:
@@ -28,6 +35,30 @@ def _believed(estimate: Estimate) -> Json:
         "working_minutes_left": band_json(estimate.working_minutes_left, 1),
         "alerts": [alert_json(alert) for alert in estimate.alerts],
     }
+
+
+def _advised(estimate: Estimate, advice: Advice) -> Json:
+    said = reply(0, estimate, advice, with_before=True)
+    parts = ("plan", "alerts", "minutes_to_temper", "working_minutes_left")
+    return {
+        "next": {key: value for key, value in said["next"].items() if key != "instead"},
+        "instead": said["next"]["instead"],
+        "before": said.get("before"),
+        **{part: said[part] for part in parts},
+    }
+
+
+def _series(ahead: Sequence[Estimate]) -> Json:
+    series: Json = {"at_s": [round(one.at_s, 1) for one in ahead]}
+    for one in ahead:
+        for name, value in estimate_json(one).items():
+            series.setdefault(name, []).append(value)
+    return series
+
+
+def _curve(ahead: Sequence[Estimate]) -> Json:
+    series = _series(ahead)
+    return {name: series[name] for name in ("at_s", "temperature_C", "chance_in_temper")}
 
 
 class BenchCraft:
@@ -61,14 +92,12 @@ class BenchCraft:
     def advised(self) -> Json:
         """See ``Craft``."""
         advice = self.bench.advise()
-        said = reply(0, self.bench.estimate(), advice, with_before=True)
-        parts = ("plan", "alerts", "minutes_to_temper", "working_minutes_left")
-        return {
-            "next": {key: value for key, value in said["next"].items() if key != "instead"},
-            "instead": said["next"]["instead"],
-            "before": said.get("before"),
-            **{part: said[part] for part in parts},
-        }
+        return _advised(self.bench.estimate(), advice)
+
+    def answer_at(self, at_s: float) -> tuple[Json, Json]:
+        """See ``Craft``."""
+        estimate, advice = self.bench.answer_at(at_s)
+        return _believed(estimate), _advised(estimate, advice)
 
     def window_C(self) -> tuple[float, float]:
         """See ``Craft``."""
@@ -77,12 +106,22 @@ class BenchCraft:
 
     def foreseen(self, actions: Sequence[ev.BowlEvent], minutes: float) -> Json:
         """See ``Craft``."""
-        ahead = self.bench.forecast(actions, minutes, every_s=FORECAST_EVERY_S)
-        series: dict[str, list[Any]] = {"at_s": [round(one.at_s, 1) for one in ahead]}
-        for one in ahead:
-            for name, value in estimate_json(one).items():
-                series.setdefault(name, []).append(value)
-        return series
+        return _series(self.bench.forecast(actions, minutes, every_s=FORECAST_EVERY_S))
+
+    def ahead(self, minutes: float) -> Json:
+        """See ``Craft``."""
+        bench, belief, last = self.bench, self.bench.belief, self.bench.standing.last
+        look = partial(bench.forecast, minutes=minutes, every_s=FORECAST_EVERY_S, members=AHEAD_MEMBERS)
+        event = None
+        if last is not None:
+            seed_g = bench.estimate().seed_left_g
+            event = obeyed(
+                last.next,
+                belief.at_s + OBEYED_AFTER_S,
+                pieces_g=0.0 if seed_g is None else seed_g.p50,
+                vessel=belief.start.vessel,
+            )
+        return _curve(look([])) | {"obeyed": None if event is None else _curve(look([event]))}
 
     def offset_C(self) -> tuple[float, float]:
         """What was learned of the thermometer: mean and standard deviation of shown minus true [K]."""
@@ -105,11 +144,13 @@ class BenchMaker:
         """See ``CraftMaker``."""
         return BenchCraft(Bench(start, event_id=event_id, members=MEMBERS))
 
-    def resume(self, state: object) -> BenchCraft:
+    def resume(self, state: object, earlier: Callable[[], Iterable[object]] = tuple) -> BenchCraft:
         """See ``CraftMaker``."""
         if not isinstance(state, BenchState):
             raise TypeError("not the state of a bench")
-        return BenchCraft(Bench.resumed(state, members=MEMBERS))
+        return BenchCraft(
+            Bench.resumed(state, earlier=lambda: (one for one in earlier() if isinstance(one, BenchState)))
+        )
 
 
 def bench_maker() -> CraftMaker:

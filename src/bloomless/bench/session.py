@@ -8,18 +8,20 @@ and not the whole bench.
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final, TypeAlias
 
 from bloomless.advice.advise import advise
 from bloomless.advice.orders import Advice, Standing
+from bloomless.bench.marks import worth_keeping
 from bloomless.errors import ImpossibleInput, Misuse, UnknownName
 from bloomless.estimation import events as ev
 from bloomless.estimation.answers import Estimate
 from bloomless.estimation.begin import begin
 from bloomless.estimation.belief import Belief
 from bloomless.estimation.estimate import estimate
+from bloomless.estimation.moves import thinned
 from bloomless.estimation.take import take
 from bloomless.physics.priors import BowlPriors
 
@@ -28,7 +30,6 @@ __all__ = ["Bench", "BenchState", "Told"]
 LATEST_s: Final = 30 * 60.0
 """How far back an action, look or smear may be told."""
 MARK_EVERY_s: Final = 180.0
-MARKS_KEPT_s: Final = 40 * 60.0
 SAME_DIP_s: Final = 2.0
 
 Moment: TypeAlias = tuple[float, int, ev.BowlEvent]
@@ -94,6 +95,8 @@ class Bench:
         self.belief = begin(start, seed=seed, members=members, priors=priors)
         self.standing = Standing()
         self._marks = [_Mark(0, self.belief)]
+        self._earlier: Callable[[], Iterable[BenchState]] = tuple
+        self._estimated = (self.belief, estimate(self.belief))
         self._last_reading_s: dict[str, float] = {}
 
     @classmethod
@@ -135,15 +138,28 @@ class Bench:
 
     def estimate(self) -> Estimate:
         """What is believed of the bowl now."""
-        return estimate(self.belief)
+        if self._estimated[0] is not self.belief:
+            self._estimated = self.belief, estimate(self.belief)
+        return self._estimated[1]
 
     def advise(self) -> Advice:
         """Give the next step; the order given is remembered until it is done, dropped or asked about."""
         advice, self.standing = advise(self.belief, self.standing)
         return advice
 
+    def answer_at(self, at_s: float) -> tuple[Estimate, Advice]:
+        """What ``ask`` would answer at a later moment, if nothing is told until then; the bowl stays where it is."""
+        later = take(self.belief, ev.Ask(at_s)) if at_s > self.now_s else self.belief
+        advice, self.standing = advise(later, self.standing)
+        return estimate(later), advice
+
     def forecast(
-        self, actions: Sequence[ev.BowlEvent], minutes: float, *, every_s: float = 30.0
+        self,
+        actions: Sequence[ev.BowlEvent],
+        minutes: float,
+        *,
+        every_s: float = 30.0,
+        members: int | None = None,
     ) -> tuple[Estimate, ...]:
         """What would become of the bowl if these actions were done and nothing else.
 
@@ -155,6 +171,8 @@ class Bench:
             How far to look ahead, up to 240.
         every_s
             Step of the answer.
+        members
+            Size of the ensemble to look ahead with; all of them by default, some hundred do for a curve on a screen.
 
         Returns
         -------
@@ -172,7 +190,8 @@ class Bench:
             raise ImpossibleInput("actions", [a.at_s for a in actions], f"times from {self.now_s:g} on, which is now")
         count = int(minutes * 60.0 / every_s)
         ticks: list[ev.BowlEvent] = [ev.Ask(self.now_s + every_s * step) for step in range(1, count + 1)]
-        belief, ahead = self.belief, [self.estimate()]
+        belief = self.belief if members is None else thinned(self.belief, members)
+        ahead = [estimate(belief)]
         for event in sorted([*actions, *ticks], key=lambda event: event.at_s):
             belief = take(belief, event)
             if isinstance(event, ev.Ask):
@@ -184,17 +203,34 @@ class Bench:
         return BenchState(tuple(self.told), self.belief, self.standing)
 
     @classmethod
-    def resumed(cls, state: BenchState, *, since: Iterable[Told] = (), seed: int = 1, members: int = 3000) -> Bench:
-        """Go on from a kept state, with the events told since then."""
-        first = state.told[0].event
-        assert isinstance(first, ev.Start)
-        bench = cls.__new__(cls)
-        bench._seed, bench._members, bench._priors = seed, members, None
+    def resumed(
+        cls,
+        state: BenchState,
+        *,
+        since: Iterable[Told] = (),
+        earlier: Callable[[], Iterable[BenchState]] = tuple,
+    ) -> Bench:
+        """Go on from a kept state.
+
+        Parameters
+        ----------
+        state
+            As ``state()`` gave it.
+        since
+            What was told after it.
+        earlier
+            Gives older states of this bowl, newest first; asked only when something from before ``state`` changes.
+            Without them the whole bench is replayed then.
+        """
+        assert isinstance(state.told[0].event, ev.Start)
+        bench, belief = cls.__new__(cls), state.belief
+        bench._seed, bench._members, bench._priors = belief.seed, belief.members, belief.priors
         bench.told = list(state.told)
         bench._ids = {told.id: index for index, told in enumerate(bench.told)}
         bench._timeline = _timeline(bench.told)
         bench.belief, bench.standing = state.belief, state.standing
-        bench._marks = [_Mark(len(bench._timeline), state.belief)]
+        bench._marks, bench._earlier = [_Mark(len(bench._timeline), belief)], earlier
+        bench._estimated = belief, estimate(belief)
         bench._last_reading_s = {}
         for told in bench.told:
             bench._note_reading(told.event)
@@ -250,19 +286,22 @@ class Bench:
         self.belief = take(self.belief, moment[2])
         self._timeline.append(moment)
         if self.belief.at_s - self._marks[-1].belief.at_s >= MARK_EVERY_s:
-            self._marks.append(_Mark(len(self._timeline), self.belief))
-            oldest_s = self.belief.at_s - MARKS_KEPT_s
-            self._marks = [mark for mark in self._marks if mark.count == 0 or mark.belief.at_s >= oldest_s]
+            marks = [*self._marks, _Mark(len(self._timeline), self.belief)]
+            kept = worth_keeping([mark.belief.at_s for mark in marks], step=MARK_EVERY_s)
+            self._marks = [marks[index] for index in kept]
 
     def _settle(self, told: Sequence[Told]) -> None:
         """Bring belief and timeline in line with what was told, replaying from the newest mark that still holds."""
         timeline = _timeline(told)
         same = _common(timeline, self._timeline)
-        marks = [mark for mark in self._marks if mark.count <= same]
         start = _start_of(told)
-        if not marks or start != _start_of(self.told):
+        same_start = start == _start_of(self.told)
+        marks = [mark for mark in self._marks if mark.count <= same] or (
+            self._kept_marks(start, timeline) if same_start else []
+        )
+        if not marks or not same_start:
             afresh = begin(start, seed=self._seed, members=self._members, priors=self._priors)
-            marks, same = [_Mark(0, afresh)], 0
+            marks = [_Mark(0, afresh)]
         before = self.belief, self._marks, self._timeline
         try:
             self.belief, self._marks, self._timeline = marks[-1].belief, marks, timeline[: marks[-1].count]
@@ -271,6 +310,14 @@ class Bench:
         except BaseException:
             self.belief, self._marks, self._timeline = before
             raise
+
+    def _kept_marks(self, start: ev.Start, timeline: Sequence[Moment]) -> list[_Mark]:
+        """The newest kept state that still holds, as a mark."""
+        for state in self._earlier():
+            then = _timeline(state.told)
+            if _start_of(state.told) == start and timeline[: len(then)] == then:
+                return [_Mark(len(then), state.belief)]
+        return []
 
 
 def _start_of(told: Sequence[Told]) -> ev.Start:

@@ -20,7 +20,7 @@ from bloomless.estimation.weights import effective_size, systematic
 from bloomless.physics import rows
 from bloomless.physics.ensemble import gather
 
-__all__ = ["drift_back", "flattened", "picked", "resampled_if_poor", "shaken", "unique_ancestors"]
+__all__ = ["drift_back", "flattened", "picked", "resampled_if_poor", "shaken", "thinned", "unique_ancestors"]
 
 Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
@@ -94,6 +94,13 @@ def picked(belief: Belief, index: Ints) -> Belief:
         running=tuple(_picked_running(run, index) for run in belief.running),
         snapshots=tuple(_picked_snapshot(shot, index) for shot in belief.snapshots),
     )
+
+
+def thinned(belief: Belief, members: int) -> Belief:
+    """The belief by fewer members of equal weight, evenly taken: for a curve on a screen."""
+    places = (np.arange(members) + 0.5) / members
+    index = np.searchsorted(np.cumsum(belief.weight), places)
+    return picked(belief, np.minimum(index, belief.members - 1))
 
 
 def _shrunk(values: Array, chance: np.random.Generator, spread: float, least: Array) -> Array:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import sqlite3
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Final
+from weakref import WeakKeyDictionary
 
 from sqlalchemy import Connection, Engine, create_engine, event, text
 from sqlalchemy.engine import make_url
@@ -140,8 +142,10 @@ def _on_connect(connection: Any, _record: object) -> None:
 
 
 def _on_begin(connection: Connection) -> None:
-    only_reading = connection.get_execution_options().get("reading", False)
-    connection.exec_driver_sql("BEGIN" if only_reading else "BEGIN IMMEDIATE")
+    options = connection.get_execution_options()
+    if not options.get("reading", False):
+        connection.exec_driver_sql(f"PRAGMA synchronous={'NORMAL' if options.get('cache', False) else 'FULL'}")
+    connection.exec_driver_sql("BEGIN" if options.get("reading", False) else "BEGIN IMMEDIATE")
 
 
 def _bring_up_to_date(connection: Connection) -> None:
@@ -171,10 +175,36 @@ def reading(engine: Engine) -> Iterator[Connection]:
 
 
 @contextmanager
-def writing(engine: Engine) -> Iterator[Connection]:
-    """One transaction, committed at the end or not at all; database errors come out as ``StorageFailure``."""
-    with _named(), engine.begin() as connection:
+def writing(engine: Engine, *, cache: bool = False) -> Iterator[Connection]:
+    """One transaction, committed at the end or not at all; database errors come out as ``StorageFailure``.
+
+    ``cache`` says that a power cut may undo it: such a commit does not wait for the disk.
+    """
+    with (
+        _named(),
+        _one_writer(engine),
+        engine.connect().execution_options(cache=cache) as connection,
+        connection.begin(),
+    ):
+        if cache and connection.dialect.name == "postgresql":
+            connection.execute(text("SET LOCAL synchronous_commit = off"))
         yield connection
+
+
+_writers: WeakKeyDictionary[Engine, threading.Lock] = WeakKeyDictionary()
+_writers_lock = threading.Lock()
+
+
+@contextmanager
+def _one_writer(engine: Engine) -> Iterator[None]:
+    """SQLite has one writer: its threads wait here, woken at once, and not in SQLite's own growing naps."""
+    if engine.dialect.name != "sqlite":
+        yield
+        return
+    with _writers_lock:
+        lock = _writers.setdefault(engine, threading.Lock())
+    with lock:
+        yield
 
 
 @contextmanager
