@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from bloomless.errors import ImpossibleInput
+from bloomless.errors import ImpossibleInput, NumericalFailure
 from bloomless.materials.chocolates import chocolate
 from bloomless.materials.mould_walls import WALLS
 from bloomless.materials.moulds import Cap, Cylinder, Frustum, Hemisphere, Hollow, Mould
@@ -78,17 +78,32 @@ def test_plank():
     assert 0.6 < 60 * first_minute(run, run.solid.min(axis=1) >= 0.65) / plank_s < 1.4
 
 
-def test_second_order_in_time():
-    def end(dt):
-        run = cool(
-            bar_of(8, cells=30), CoolingSpace(12), minutes=6, rates=SHEET_RATES, films=both(15), snapshots=2,
-            change_K=1e9, longest_s=dt,
-        )  # fmt: skip
-        return run.solid[-1] @ run.weight, run.mean_C[-1]
+def test_error_falls_faster_than_the_square_of_the_steps():
+    # Films that follow temperature, a space that warms, own heat: work against error, as the benchmark shows it.
+    def run(tolerance):
+        space = CoolingSpace(12, 0.3, power_W=60.0, moulds=3)
+        return cool(bar_of(10), space, rates=SHEET_RATES, snapshots=31, tolerance_K=tolerance)
 
-    values = np.array([end(dt) for dt in (16.0, 8.0, 4.0, 2.0)])
-    steps = np.abs(np.diff(values, axis=0))
-    assert np.all(np.log2(steps[0] / steps[-1]) / 2 > 1.7), steps
+    exact = run(1e-6)
+    runs = [run(tolerance) for tolerance in (0.02, 0.002, 0.0002)]
+    errors = [np.sqrt(np.mean((r.temperature_C - exact.temperature_C) ** 2)) for r in runs]
+    assert errors[0] < 0.1
+    assert errors[2] < 1e-3
+    assert np.log(errors[0] / errors[2]) / np.log(runs[2].steps / runs[0].steps) > 2
+
+
+def test_snapshots_between_steps_keep_every_joule():
+    run = cool(bar_of(8), CoolingSpace(6, power_W=40.0, moulds=4), minutes=50, snapshots=501, tolerance_K=0.2)
+    assert run.steps < 60
+    assert run.energy_error < 1e-12
+    fine = cool(bar_of(8), CoolingSpace(6, power_W=40.0, moulds=4), minutes=50, snapshots=501, tolerance_K=1e-4)
+    assert np.abs(run.air_C - fine.air_C).max() < 0.3
+    assert np.abs(fine.temperature_C - run.temperature_C).max() < 2.0
+
+
+def test_steps_too_short_are_refused():
+    with pytest.raises(NumericalFailure, match="too short"):
+        cool(bar_of(8), CoolingSpace(12), tolerance_K=1e-300)
 
 
 def test_converges_in_space():

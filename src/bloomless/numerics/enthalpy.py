@@ -311,7 +311,7 @@ def _march(
                     diagonal[i] = volume[i] + dt * out * slope[i]
                     change[i] = dt * flow - volume[i] * (H[i] - old[i])
                 eliminate(lower, diagonal, upper, ratio, inverse)
-                substitute(lower, ratio, inverse, change)
+                substitute(lower, upper, ratio, inverse, change)
                 worst = 0.0
                 for i in range(n):
                     H[i] += change[i]

@@ -208,7 +208,7 @@ def _line(
     T[0] += dt * low * air_C
     T[n - 1] += dt * high * air_C
     eliminate(lower[:n], diagonal[:n], upper[:n], ratio[:n], inverse[:n])
-    substitute(lower[:n], ratio[:n], inverse[:n], T)
+    substitute(lower[:n], upper[:n], ratio[:n], inverse[:n], T)
     return float(dt * (low * (T[0] - air_C) + high * (T[n - 1] - air_C)))
 
 

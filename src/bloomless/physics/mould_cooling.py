@@ -6,16 +6,16 @@ other cavities keep their volume and both faces; ``mould_axisymmetric`` solves h
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
 from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
-from bloomless.errors import ImpossibleInput
+from bloomless.errors import ImpossibleInput, NumericalFailure
 from bloomless.materials.moulds import Hollow, Mould
 from bloomless.physics.mould_films import Film, Standing, faces
-from bloomless.physics.mould_kernel import cool_through
+from bloomless.physics.mould_kernel import Slab, cool_through
 from bloomless.physics.mould_kinetics import HEAT_OF_FORM
 from bloomless.physics.mould_melt import FIRST_C, PER_K, Melt, Rates, rate_table
 from bloomless.sources import Grade, Sourced
@@ -226,8 +226,8 @@ def cool(
     rates: Rates | None = None,
     snapshots: int = 181,
     films: tuple[Film, Film] | None = None,
-    change_K: float = 0.4,
-    longest_s: float = 20.0,
+    tolerance_K: float = 0.02,
+    longest_s: float = math.inf,
 ) -> Cooling:
     """Cool a filled mould.
 
@@ -245,16 +245,19 @@ def cool(
         States kept, evenly in time, the start among them.
     films
         Films of the two faces instead of those of the space.
-    change_K, longest_s
-        Change of temperature a time step aims at, and its upper bound.
+    tolerance_K, longest_s
+        Error of one time step, and its longest length; with the default tolerance a run is good to some hundredths of
+        a kelvin.
+
+    Raises
+    ------
+    NumericalFailure
+        If the steps become too short.
     """
     if not 0 < minutes <= 24 * 60:
         raise ImpossibleInput("minutes", minutes, "above 0 and at most a day")
     grid = _Grid.of(stack)
     times = np.linspace(0, 60 * minutes, snapshots)
-    shape = (snapshots - 1, grid.T.size)
-    out_T, out_v, out_iv, out_ii = (np.empty(shape) for _ in range(4))
-    out_air, out_heat = np.empty(shape[0]), np.empty((shape[0], 2))
     power = space.power_W
     limited = power is not None and stack.open_m2 > 0
     numbers = np.array(
@@ -267,13 +270,17 @@ def cool(
         ]
     )
     top, bottom = films or space.films()
-    steps = cool_through(
-        grid.T.copy(), grid.v.copy(), grid.iv.copy(), grid.ii.copy(), grid.capacity, grid.kelvin, grid.between,
-        grid.ends, np.array([1.0, stack.wall_area]), np.stack([top.numbers(), bottom.numbers()]), numbers,
-        float(space.air_C), rate_table(grid.melt, rates or Rates()), FIRST_C, PER_K, times[1:], longest_s, 0.05,
-        change_K, out_T, out_v, out_iv, out_ii, out_air, out_heat,
+    slab = Slab(
+        grid.capacity, grid.kelvin, grid.between, grid.ends, np.array([1.0, stack.wall_area]),
+        np.stack([top.numbers(), bottom.numbers()]), numbers,
+        np.ascontiguousarray(rate_table(grid.melt, rates or Rates()).T), FIRST_C, PER_K,
     )  # fmt: skip
-    return grid.told(times, (out_T, out_v, out_iv, out_ii), out_air, out_heat, float(space.air_C), steps, stack)
+    out, more = np.empty((snapshots, 4, grid.T.size)), np.empty((snapshots, 3))
+    out[0], more[0] = (grid.T, grid.v, grid.iv, grid.ii), (0.0, 0.0, space.air_C)
+    steps = cool_through(slab, out[0].copy(), float(space.air_C), times[1:], tolerance_K, longest_s, out[1:], more[1:])
+    if steps < 0:
+        raise NumericalFailure("The cooling of this stack asks for time steps too short to take.")
+    return grid.told(times, out, more, steps, stack)
 
 
 @dataclass(frozen=True, slots=True)
@@ -321,17 +328,13 @@ class _Grid:
         ends = np.array([1 / half[0], 1 / half[-1]])
         return cls(T, v, iv, ii, capacity, hot, 1.0 / (half[:-1] + half[1:]), ends, depth, melt)
 
-    def told(
-        self, times: Array, states: Sequence[Array], air: Array, heat: Array, air_C: float, steps: int, stack: Stack
-    ) -> Cooling:
-        """The run as it is handed out, with the start in front and the energy account."""
-        T, v, iv, ii = (
-            np.vstack([first, rest]) for first, rest in zip((self.T, self.v, self.iv, self.ii), states, strict=True)
-        )
+    def told(self, times: Array, out: Array, more: Array, steps: int, stack: Stack) -> Cooling:
+        """The run as it is handed out, with the energy account."""
         kept = self.kelvin > 0
-        set_ = v * HEAT_OF_FORM[0] + iv * HEAT_OF_FORM[1] + ii * HEAT_OF_FORM[2]
-        stored = (T - self.kelvin * set_) @ self.capacity
-        lost = float(heat[-1].sum())
+        T, v, iv, ii = (out[:, row] for row in range(4))
+        first, last = out[0], out[-1]
+        gone = first[0] - last[0] - self.kelvin * (np.array(HEAT_OF_FORM) @ (first[1:] - last[1:]))
+        lost = float(more[-1, 0] + more[-1, 1])
         weight = self.capacity[kept] / self.capacity[kept].sum()
         mould = self.capacity[~kept]
         return Cooling(
@@ -343,9 +346,9 @@ class _Grid:
             form_iv=iv[:, kept],
             form_ii=ii[:, kept],
             mould_C=T[:, ~kept] @ mould / mould.sum() if mould.size else T[:, -1],
-            air_C=np.concatenate([[air_C], air]),
-            heat_out_J_m2=np.vstack([[0.0, 0.0], heat]),
-            energy_error=abs(float(stored[0] - stored[-1]) - lost) / max(abs(lost), 1.0),
+            air_C=more[:, 2],
+            heat_out_J_m2=more[:, :2],
+            energy_error=abs(float(gone @ self.capacity) - lost) / max(abs(lost), 1.0),
             steps=steps,
             melt=self.melt,
             cautions=stack.cautions,

@@ -167,7 +167,7 @@ def forecast(
         moved = _moved(
             base, melt, poured, doubt.mould_sd_K * float(z[10, i]), mould.volume_spread_share * float(z[11, i])
         )
-        run = cool(moved, around, minutes=minutes, rates=drawn, snapshots=max(31, int(minutes) + 1), change_K=0.6)
+        run = cool(moved, around, minutes=minutes, rates=drawn, snapshots=max(31, int(minutes) + 1), tolerance_K=0.2)
         rows.append(_told(run, mould, surface, GAP_NEEDED_MM.spread ** float(z[12, i])))
     nominal_stack = stack or filled(mould, melt, mould_C=surface.mould_C, shell_mm=shell_mm)
     nominal = cool(nominal_stack, space, minutes=minutes, rates=usual)

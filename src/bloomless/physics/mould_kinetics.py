@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from bloomless.numerics.compiled import inlined, kernel
 
-__all__ = ["COLUMNS", "HEAT_OF_FORM", "crystal_step"]
+__all__ = ["COLUMNS", "HEAT_OF_FORM", "crystal_rates", "crystal_slopes", "crystal_step"]
 
 Array = NDArray[np.float64]
 
@@ -140,3 +140,95 @@ def _root(v: float, near: float) -> float:
     if cube < 0.2 * v or cube > 5.0 * v:
         return float(v ** (1.0 / 3.0))
     return near * (cube + 2.0 * v) / (2.0 * cube + v)
+
+
+@kernel
+def crystal_rates(
+    X: Array, root: Array, kelvin: Array, table: Array, first_C: float, per_K: float, lively: bool, rate: Array
+) -> None:
+    """Rates of V, IV and II in every cell, 1/s: the law that ``crystal_step`` takes in steps.
+
+    Parameters
+    ----------
+    X
+        Temperature and shares of the fat in V, IV and II, shape (4, cells).
+    root
+        Cube root of V nearby, shape (cells,).
+    kelvin, first_C, per_K
+        As for ``crystal_step``.
+    table
+        Rates by temperature, one column of ``COLUMNS`` a row here.
+    lively
+        False if IV and II are neither there nor born.
+    rate
+        Written, shape (3, cells); rows 1 and 2 only if ``lively``.
+    """
+    T, v, iv, ii = X
+    last = table.shape[1] - 2
+    for i in range(T.size):
+        x = (T[i] - first_C) * per_K
+        k = min(max(int(x), 0), last)
+        f = min(max(x - k, 0.0), 1.0)
+        solid = v[i] + iv[i] + ii[i]
+        free = table[0, k] + f * (table[0, k + 1] - table[0, k]) - solid
+        q = root[i] * root[i] * root[i]
+        q = root[i] * (q + 2.0 * v[i]) / (2.0 * q + v[i] + 1e-300)
+        growth = (table[3, k] + f * (table[3, k + 1] - table[3, k])) * q * q * free
+        to_v = growth if free > 0.0 else _MELT_V * max(free, -v[i])
+        if lively:
+            born4 = table[4, k] + f * (table[4, k + 1] - table[4, k])
+            born2 = table[5, k] + f * (table[5, k + 1] - table[5, k])
+            free4 = max(table[1, k] + f * (table[1, k + 1] - table[1, k]) - solid, 0.0)
+            free2 = max(table[2, k] + f * (table[2, k + 1] - table[2, k]) - solid, 0.0)
+            up2 = ii[i] * (table[6, k] + f * (table[6, k + 1] - table[6, k]))
+            up4 = iv[i] * (table[7, k] + f * (table[7, k + 1] - table[7, k]))
+            lost4 = iv[i] * (table[8, k] + f * (table[8, k + 1] - table[8, k]))
+            lost2 = ii[i] * (table[9, k] + f * (table[9, k + 1] - table[9, k]))
+            fat = 1.0 if kelvin[i] > 0.0 else 0.0
+            rate[1, i] = fat * (born4 * free4 + up2 - up4 - lost4)
+            rate[2, i] = fat * (born2 * free2 - up2 - lost2)
+            to_v += up4
+        rate[0, i] = to_v if kelvin[i] > 0.0 else 0.0
+
+
+@kernel
+def crystal_slopes(
+    X: Array, root: Array, table: Array, first_C: float, per_K: float, lively: bool, per: float, damp: Array,
+    cold: Array,
+) -> None:  # fmt: skip
+    """What of the rates' derivatives an implicit step holds; cube roots are brought up to date.
+
+    Parameters
+    ----------
+    X, table, first_C, per_K, lively
+        As for ``crystal_rates``.
+    root
+        Cube root of V, overwritten.
+    per
+        1/(γh) of the step, 1/s.
+    damp
+        Written: 1/(1/γh − d rate/d share) of V, IV and II, shape (3, cells).
+    cold
+        Written: d rate of V/dT, at most 0, shape (cells,).
+    """
+    T, v, iv, ii = X
+    last = table.shape[1] - 2
+    for i in range(T.size):
+        x = (T[i] - first_C) * per_K
+        k = min(max(int(x), 0), last)
+        f = min(max(x - k, 0.0), 1.0)
+        root[i] = _root(v[i], root[i])
+        q = root[i]
+        bend, steeper = (table[0, k + 1] - table[0, k]) * per_K, (table[3, k + 1] - table[3, k]) * per_K
+        free = table[0, k] + f * (table[0, k + 1] - table[0, k]) - v[i] - iv[i] - ii[i]
+        growth = table[3, k] + f * (table[3, k + 1] - table[3, k])
+        to, own = _MELT_V * bend, -_MELT_V
+        if free > 0.0:
+            to = q * q * (steeper * free + growth * bend)
+            own = growth * (2.0 / 3.0 * free / max(q, 1e-5) - q * q)
+        cold[i] = min(to, 0.0)
+        # Growth feeds on itself: no more of that than keeps the step well posed.
+        damp[0, i] = 1.0 / (per - min(own, 0.5 * per))
+        if lively:
+            damp[1, i] = 1.0 / (per + table[4, k] + table[7, k] + table[8, k])
+            damp[2, i] = 1.0 / (per + table[5, k] + table[6, k] + table[9, k])

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from bloomless.errors import ImpossibleInput
 from bloomless.materials.chocolates import Chocolate, Kind, melting_shift_K
 from bloomless.materials.thermal import HEAT_OF_MELTING
+from bloomless.numerics.compiled import kernel
 from bloomless.physics.constants import BOWL
 from bloomless.physics.laws import form_v_growth, solid_share_of
 from bloomless.physics.priors import USUAL
@@ -148,6 +149,15 @@ def _log_between(T: Array, points: tuple[tuple[float, float], ...]) -> Array:
     return np.asarray(np.exp(np.interp(T, x, np.log(y))))
 
 
+@kernel
+def _growths(theta: Array, hold: float, cold: float) -> Array:
+    """``laws.form_v_growth`` at many temperatures."""
+    out = np.empty(theta.size)
+    for i in range(theta.size):
+        out[i] = form_v_growth(theta[i], hold, cold)
+    return out
+
+
 def rate_table(melt: Melt, rates: Rates) -> Array:
     """Rates by temperature for ``mould_kinetics``: rows from ``FIRST_C``, ``PER_K`` a kelvin, columns as named there.
 
@@ -169,7 +179,7 @@ def rate_table(melt: Melt, rates: Rates) -> Array:
     ii = np.minimum(butter * np.interp(theta, [2.0, 14.0, 22.0], [0.8, 0.5, 0.0]), v)
     hold = rates.growth_hold * BOWL["growth_unstirred"].value
     seed = min(melt.form_v / USUAL_SEED.value, 4.0) ** (1 / 3) * melt.form_v / (melt.form_v + BOWL["few_share"].value)
-    growth = seed * np.array([form_v_growth(float(x), hold, rates.growth_cold) for x in theta])
+    growth = seed * _growths(theta, hold, rates.growth_cold)
     hour = 3600.0
     birth_iv = _log_between(
         theta, ((10.0, 2.0 / hour), (15.0, 1.5 / hour), (20.0, 0.7 / hour), (24.0, 0.1 / hour), (27.5, 0.02 / hour))
