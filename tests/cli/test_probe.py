@@ -76,6 +76,9 @@ def test_watch_until_the_time_is_up(probe):
     readings = [line["temperature_C"] for line in lines if "temperature_C" in line]
     assert len(readings) >= 5
     assert set(readings) == {31.0}
+    said = probe("watch", "--kind", "typed", input="31,4\nhot\n").stdout
+    assert "typed: 31.40 °C" in said
+    assert "refused: message: 'hot'" in said
     assert "a: live" in probe("watch", "a", "--seconds", "0.4", data=True).output
 
 

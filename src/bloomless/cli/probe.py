@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import json
+import logging
 import statistics
 import sys
 import threading
@@ -86,7 +87,10 @@ def find(
     every: Annotated[bool, typer.Option("--all", help="Also Bluetooth devices that announce no thermometer.")] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Look for thermometers: serial ports, sensors of this computer, Bluetooth in reach, topics of a broker."""
+    """Look for thermometers.
+
+    Serial ports, sensors of this computer, Bluetooth in reach, and topics of a broker if one is named.
+    """
     from bloomless.probes import finding
 
     rows: list[dict[str, Any]] = []
@@ -115,7 +119,7 @@ def find(
         typer.echo(json.dumps(rows, ensure_ascii=False, indent=1))
         return
     for row in rows:
-        row["try it with"] = f"probe try {row['kind']} " + " ".join(
+        row["try it with"] = f"bloomless probe try {row['kind']} " + " ".join(
             f"--set {k}={v}" for k, v in row["settings"].items()
         )
     _show(rows, ["kind", "name", "note", "signal_dBm", "try it with"], as_json=False)
@@ -128,7 +132,7 @@ def try_(
     seconds: Annotated[float, typer.Option(min=0.1, max=600, help="Wait at most so long.")] = 20.0,
     as_json: AsJson = False,
 ) -> None:
-    """Listen to a thermometer without saving it: five readings, or what is wrong."""
+    """Try one without saving it: five readings, or what is wrong."""
     from bloomless.assembly.probe_trial import try_probe
     from bloomless.probes.kinds import settings_from_text
 
@@ -223,9 +227,9 @@ def watch(
     data: Data = None,
     as_json: AsJson = False,
 ) -> None:
-    """Print every reading as it comes, and when a thermometer is lost or back; with --json one object a line.
+    """Print every reading as it comes, and when one is lost or back.
 
-    A thermometer of kind `typed` is read from standard input, one line a reading.
+    With --json one object a line. A thermometer of kind `typed` is read from standard input, one line a reading.
     """
     from bloomless.bench.probe_register import Registration, probe_of, probes_of
     from bloomless.probes.kinds import settings_from_text
@@ -249,7 +253,8 @@ async def _watch(probes: list[Any], seconds: float, form: str) -> None:
         if form == "json":
             print(json.dumps({"probe": name, **what}, ensure_ascii=False), flush=True)
         elif form == "text":
-            print(f"{name}: " + " ".join(str(value) for value in what.values()), flush=True)
+            now = datetime.now().astimezone().strftime("%H:%M:%S")
+            print(f"{now}  {name}: " + ", ".join(str(value) for value in what.values()), flush=True)
 
     numbers = {probe.name: probe.as_probe for probe in probes}
 
@@ -258,15 +263,21 @@ async def _watch(probes: list[Any], seconds: float, form: str) -> None:
             if reading.quantity == "temperature":
                 print(json.dumps(reading_event(reading, probe=numbers[reading.probe])), flush=True)
             return
+        if form == "text":
+            unit = "°C" if reading.quantity == "temperature" else "% humidity"
+            say(reading.probe, reading=f"{reading.value:.2f} {unit}")
+            return
         field = "temperature_C" if reading.quantity == "temperature" else "humidity_pct"
         say(reading.probe, when=reading.at.isoformat(timespec="milliseconds"), **{field: round(reading.value, 3)})
 
+    logging.getLogger("bloomless.probes").addHandler(logging.NullHandler())  # what it would say is printed here
     hub = Hub(take)
     for probe in probes:
         keeper = hub.add(probe.name, probe.kind, probe.settings, probe.interval_s)
         if isinstance(keeper.thermometer, Typed):
             _type_in(hub, probe.name, keeper.thermometer)
     conditions: dict[str, str] = {}
+    refused: dict[str, int] = {}
     loop = asyncio.get_running_loop()
     limit = loop.time() + seconds if seconds else float("inf")
     try:
@@ -277,6 +288,9 @@ async def _watch(probes: list[Any], seconds: float, form: str) -> None:
                     why = seen.why(hub.clock.monotonic_s())
                     say(name, condition=condition, **({"why": why} if why else {}))
                 conditions[name] = condition
+                if seen.refused > refused.get(name, 0):
+                    say(name, refused=f"refused: {seen.last_refused}")
+                refused[name] = seen.refused
             await asyncio.sleep(0.1)
     finally:
         await hub.close()
@@ -289,6 +303,7 @@ def _type_in(hub: Any, name: str, typed: Any) -> None:
     async def end() -> None:
         while typed.waiting:
             await asyncio.sleep(0.02)
+        await asyncio.sleep(0.25)  # so that what was refused last is said
         await hub.drop(name)
 
     def read() -> None:
@@ -334,7 +349,7 @@ def calibrate(
     data: Data = None,
     as_json: AsJson = False,
 ) -> None:
-    """Check a thermometer against a known temperature, find its lag from a dip, or show the record.
+    """Check a thermometer, find its lag, or show its record.
 
     `fell` says that it was knocked or fell; `void` that a check does not count.
     """
@@ -454,7 +469,13 @@ def _show_record(book: Any, probe: Any, now: datetime, findings: tuple[str, ...]
             f"true {one['reference_C']:g} ± {one['doubt_K']:g} °C{void}{'  ' + said if said else ''}"
         )
     lag = f"{spec.lag_s:g} s" + (f" ± {probe.lag_sd_s:g}" if probe.lag_sd_s else " (usual of its kind)")
-    typer.echo(f"Near 31 °C it shows {spec.offset_C:+.2f} K ± {spec.offset_sd_C:.2f} too much; lag {lag}.")
+    if calibration.checks:
+        typer.echo(f"Near 31 °C it shows {spec.offset_C:+.2f} K ± {spec.offset_sd_C:.2f} too much; lag {lag}.")
+    else:
+        typer.echo(f"Not checked yet: near 31 °C it may well be off by {spec.offset_sd_C:.2f} K; lag {lag}.")
+    if calibration.checks > 1:
+        slope, sd = 10.0 * spec.slope, 10.0 * spec.slope_sd
+        typer.echo(f"For ten degrees more, what it shows too much changes by {slope:+.3f} K ± {sd:.3f}.")
     typer.echo("A check is due now." if due.overdue else f"Next check: {due.next and due.next.date().isoformat()}.")
     for finding in findings:
         typer.echo(finding)
