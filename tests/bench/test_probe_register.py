@@ -11,6 +11,7 @@ from bloomless.bench.thermometers import Condition, Facts, ProbeReading, Value, 
 from bloomless.errors import ImpossibleInput, UnknownName
 from bloomless.estimation.events import ProbeSpec
 from bloomless.physics.calibration import Check, CheckMethod
+from bloomless.physics.sensors import infrared_true_C
 
 NOW = datetime(2031, 5, 1, 12, tzinfo=UTC)
 NEEDLE = Registration("blue needle", "serial", {"port": "/dev/ttyUSB0"})
@@ -115,6 +116,24 @@ def test_infrared_is_doubted_more(book):
     spec = register.spec_of(book, gun, NOW)
     assert (spec.kind, spec.offset_sd_C > 0.8) == ("infrared", True)
     assert register.spec_of(book, Registration("s", "typed", sort="stick"), NOW).kind == "needle"
+
+
+def test_a_wrongly_set_emissivity_is_reckoned_in(book):
+    """Set to 1.0 it takes a bowl at 45 °C in a room of 21 °C for cooler than it is; ice water for warmer."""
+    gun = Registration("gun", "typed", sort="infrared", emissivity=1.0)
+    register.save_probe(book, gun, at=NOW)
+    calibration = register.calibration_of(book, gun, NOW)
+    for shown in (25.0, 31.0, 44.0):
+        assert calibration.true_C(shown)[0] == pytest.approx(infrared_true_C(shown, 21.0, set_emissivity=1.0), abs=0.05)
+    assert register.spec_of(book, gun, NOW).offset_C == pytest.approx(-0.477, abs=0.01)  # T⁴ by hand
+    before = calibration.offset_C
+    shown_in_ice = 0.0 + calibration.error_at(0.0)[0]
+    register.take_check(book, gun, ice(round(shown_in_ice, 3)), at=NOW)
+    checked = register.calibration_of(book, gun, NOW)
+    assert checked.offset_C == pytest.approx(before, abs=0.01), "what the setting explains is not explained twice"
+    assert checked.offset_sd_C < calibration.offset_sd_C
+    needle = Registration("n", "typed", emissivity=1.0)
+    assert needle.known_error == (0.0, 0.0)
 
 
 def test_numbers_in_a_bowl():

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import Any, Final, Literal, TypeAlias
 
@@ -18,6 +18,7 @@ from bloomless.estimation.events import ProbeKind, ProbeSpec
 from bloomless.physics.boiling import boiling_point_C, pressure_hPa_from_altitude
 from bloomless.physics.calibration import WORKING_C, Calibration, Check, CheckMethod, calibrate, reference_doubt_K
 from bloomless.physics.probe_lag import USUAL_LAG
+from bloomless.physics.sensors import CHOCOLATE_EMISSIVITY, infrared_error_line
 from bloomless.sources import Grade, Sourced
 
 __all__ = [
@@ -90,6 +91,8 @@ class Registration:
     interval_s: float | None = None
     """What to expect between two readings; ``None`` for what is usual of its kind."""
     check_every_d: float = CHECK_EVERY.value
+    emissivity: float = CHOCOLATE_EMISSIVITY.value
+    """Infrared: what it is set to."""
     fell_at: str = ""
     """ISO time of the last knock or fall: checks before it count for less."""
 
@@ -107,9 +110,16 @@ class Registration:
             ("lag_s", self.lag_s, 0.1, 120.0),
             ("interval_s", self.interval_s, 0.05, 3600.0),
             ("check_every_d", self.check_every_d, 1.0, 1000.0),
+            ("emissivity", self.emissivity, 0.3, 1.0),
         ):
             if value is not None and not least <= value <= most:
                 raise ImpossibleInput(name, value, f"{least:g} to {most:g}")
+
+    @property
+    def known_error(self) -> tuple[float, float]:
+        """Shown minus true at 31 °C [K] and its slope, as its setting makes them before any check."""
+        wrong = self.sort == "infrared" and self.emissivity != CHOCOLATE_EMISSIVITY.value
+        return infrared_error_line(self.emissivity) if wrong else (0.0, 0.0)
 
     @property
     def probe_kind(self) -> ProbeKind:
@@ -296,9 +306,16 @@ def findings_of(check: Check) -> tuple[str, ...]:
     return tuple(found)
 
 
-def calibration_of(book: Book, name: str, now: datetime) -> Calibration:
-    """What the checks that count say about a thermometer now."""
-    return calibrate([one.check for one in checks_of(book, name, now) if not one.void])
+def calibration_of(book: Book, probe: Registration, now: datetime) -> Calibration:
+    """What its setting and the checks that count say about a thermometer now."""
+    offset_C, slope = probe.known_error
+    checks = [one.check for one in checks_of(book, probe.name, now) if not one.void]
+    found = calibrate(
+        [replace(c, shown_C=c.shown_C - offset_C - slope * (c.reference_C - WORKING_C)) for c in checks]
+        if offset_C
+        else checks
+    )
+    return replace(found, offset_C=found.offset_C + offset_C, slope=found.slope + slope)
 
 
 def due(book: Book, probe: Registration, now: datetime) -> Due:
@@ -313,7 +330,7 @@ def due(book: Book, probe: Registration, now: datetime) -> Due:
 
 def spec_of(book: Book, probe: Registration, now: datetime) -> ProbeSpec:
     """The thermometer as the estimation is told of it: offset where chocolate is worked, slope, their doubt, lag."""
-    calibration = calibration_of(book, probe.name, now)
+    calibration = calibration_of(book, probe, now)
     offset, sd = calibration.error_at(WORKING_C)
     if probe.sort == "infrared":
         sd = math.hypot(sd, INFRARED_SD.value)

@@ -164,6 +164,9 @@ def add(
     settings: Settings = None,
     sort: Annotated[str, typer.Option(help="needle, stick, glass or infrared.")] = "needle",
     place: Annotated[str, typer.Option(help="bowl, or room for the kitchen's air.")] = "bowl",
+    resolution_K: Annotated[float, typer.Option("--resolution", help="Step of its display, K.")] = 0.1,
+    check_every_d: Annotated[float, typer.Option("--check-every", help="Days between checks.")] = 30.0,
+    emissivity: Annotated[float, typer.Option(help="Infrared: what it is set to.")] = 0.95,
     data: Data = None,
 ) -> None:
     """Save a thermometer."""
@@ -172,7 +175,10 @@ def add(
 
     parsed = settings_from_text(kind, _pairs(settings))
     thermometer_from(kind, parsed)
-    probe = Registration(name, kind, parsed, sort=sort, place=place)  # type: ignore[arg-type]  # checked there
+    probe = Registration(
+        name, kind, parsed, sort=sort, place=place,  # type: ignore[arg-type]  # checked there
+        resolution_K=resolution_K, check_every_d=check_every_d, emissivity=emissivity,
+    )  # fmt: skip
     with _book(data) as book:
         save_probe(book, probe, at=datetime.now(UTC))
     typer.echo(f"Saved. Check it soon: bloomless probe calibrate '{name}' ice --shown …")
@@ -423,14 +429,14 @@ def _other(book: Any, other: str, reference: float | None, now: datetime) -> tup
         return reference, None
     from bloomless.bench.probe_register import calibration_of, probe_of
 
-    return calibration_of(book, probe_of(book, other).name, now).true_C(reference)
+    return calibration_of(book, probe_of(book, other), now).true_C(reference)
 
 
 def _show_record(book: Any, probe: Any, now: datetime, findings: tuple[str, ...], as_json: bool) -> None:
     from bloomless.bench import probe_register as register
 
     spec, due = register.spec_of(book, probe, now), register.due(book, probe, now)
-    calibration = register.calibration_of(book, probe.name, now)
+    calibration = register.calibration_of(book, probe, now)
     record: list[dict[str, Any]] = [
         {
             "number": one.number,

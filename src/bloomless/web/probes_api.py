@@ -149,7 +149,7 @@ def _row(request: Request, probe: Registration) -> dict[str, Any]:
     house = request.app.state.house
     now = house.clock()
     row = probes_of_request(request).state(probe)
-    calibration = calibration_of(house.book, probe.name, now)
+    calibration = calibration_of(house.book, probe, now)
     shown = row["temperature_C"]
     row["true_C"] = None if shown is None else round(calibration.true_C(shown)[0], 3)
     row["doubt_K"] = spec_of(house.book, probe, now).offset_sd_C

@@ -41,6 +41,12 @@ PLAIN: Final = frozenset(
     {"host", "topic", "path", "port", "address", "bus", "sensor", "serial_port", "unit", "tcp_port"}
 )
 """Settings shown at once; the others stand under "more"."""
+FACTS: Final = (
+    ("resolution_K", "display_step", 0.001, 5.0),
+    ("check_every_d", "check_days", 1.0, 1000.0),
+    ("emissivity", "emissivity", 0.3, 1.0),
+)
+"""What may be said of the instrument itself: its name in the register and in the form, its limits."""
 KEY_LASTS: Final = timedelta(days=365)
 TRY_s: Final = {"bluetooth": 25.0, "mqtt": 15.0}
 """How long a trial listens; looking for a radio takes a while, and some senders are slow."""
@@ -127,7 +133,7 @@ async def _one(
         findings=findings,
         key=key,
         record=await run_in_threadpool(register.checks_of, house.book, name),
-        calibration=await run_in_threadpool(register.calibration_of, house.book, name, now),
+        calibration=await run_in_threadpool(register.calibration_of, house.book, probe, now),
         spec=await run_in_threadpool(register.spec_of, house.book, probe, now),
         due=await run_in_threadpool(register.due, house.book, probe, now),
         others=[p.name for p in probes_of_request(request).known() if p.name != name and p.place == "bowl"],
@@ -155,7 +161,8 @@ async def check(request: Request, name: str) -> Response:
     other = form.values.get("other", "")
     sd = None
     if method == "second_probe" and other and reference_C is not None:
-        calibration = await run_in_threadpool(register.calibration_of, book, other, now)
+        compared = await run_in_threadpool(register.probe_of, book, other)
+        calibration = await run_in_threadpool(register.calibration_of, book, compared, now)
         reference_C, sd = calibration.true_C(reference_C)
     true_C, doubt = register.reference_for(
         CheckMethod(method), pressure_hPa=pressure, altitude_m=altitude, reference_C=reference_C, other_sd_K=sd,
@@ -276,6 +283,12 @@ def _settings_of(form: Form, kind: Kind) -> Mapping[str, Any]:
     return found
 
 
+def _facts_of(form: Form) -> dict[str, float]:
+    """What a person may say of the instrument itself; what is left empty is as usual."""
+    said = {name: form.number(there, at_least=low, at_most=high, required=False) for name, there, low, high in FACTS}
+    return {name: value for name, value in said.items() if value is not None}
+
+
 @router.post("/thermometer-new")
 async def save(request: Request, kind: str) -> Response:
     """Try it, or save it."""
@@ -286,6 +299,7 @@ async def save(request: Request, kind: str) -> Response:
     wants_try = "try" in form.values
     label = form.text("label", required=not wants_try, longest=60)
     sort, place = form.choice("sort", SORTS), form.choice("place", PLACES)
+    facts = _facts_of(form)
     if form.ok and not wants_try and label is not None:
         known = {probe.name for probe in probes_of_request(request).known()}
         if label in known:
@@ -295,7 +309,7 @@ async def save(request: Request, kind: str) -> Response:
     try:
         if wants_try:
             return _new_page(request, chosen, form, await try_probe(kind, settings, TRY_s.get(kind, 6.0)))
-        probe = Registration(str(label), kind, dict(settings), sort=sort, place=place)  # type: ignore[arg-type]
+        probe = Registration(str(label), kind, dict(settings), sort=sort, place=place, **facts)  # type: ignore[arg-type]
         await probes_of_request(request).save(probe, at=request.app.state.house.clock())
     except (ImpossibleInput, UnknownName) as error:
         form.fail({"name": "label"}.get(error.field, error.field), str(error))
