@@ -75,14 +75,10 @@ def _constant(value: object) -> _Node:
 
 
 def _compare(node: ast.Compare) -> _Node:
-    values = [_build(part) for part in (node.left, *node.comparators)]
-    tests = [_COMPARE[type(op)] for op in node.ops]
-
-    def compare(facts: Facts) -> bool:
-        found = [value(facts) for value in values]
-        return all(test(a, b) for test, a, b in zip(tests, found, found[1:], strict=False))
-
-    return compare
+    if len(node.ops) != 1:
+        raise ValueError("a predicate may not hold a chain of comparisons")
+    left, test, right = _build(node.left), _COMPARE[type(node.ops[0])], _build(node.comparators[0])
+    return lambda facts: test(left(facts), right(facts))
 
 
 def _build(node: ast.expr) -> _Node:

@@ -88,7 +88,7 @@ def traceability_list(on):
     seed = f._substance("sesame_paste", "seed_paste", {"other": "1"})
     for substance, flagged in ((paste, True), (seed, False)):
         piece = f.food(f.chocolate(*DARK), f.chocolate((substance, 5), role="filling", name="filling"))
-        found = {x.rule for x in hazards.judge_hazards(piece, "us", law)}
+        found = {x.rule for x in hazards.judge_hazards(hazards.hazard_facts(piece, law), "us", law)}
         assert ("us.hazard.trace_list" in found) is flagged
 
 

@@ -95,7 +95,6 @@ def hazard_facts(food: Food, law: Law) -> dict[str, Any]:
     return facts | _alcohol(food, found)
 
 
-def judge_hazards(food: Food, jurisdiction: str, law: Law, **more: Any) -> tuple[Finding, ...]:
-    """Findings of every market and of one about what may be sold."""
-    facts = hazard_facts(food, law) | more
+def judge_hazards(facts: dict[str, Any], jurisdiction: str, law: Law) -> tuple[Finding, ...]:
+    """Findings of every market and of one about what may be sold, from the facts of ``hazard_facts``."""
     return (*law.judge("common", "hazards", facts), *law.judge(jurisdiction, "hazards", facts))

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 from bloomless.rules.decimals import dec
@@ -37,6 +37,7 @@ def _pattern(text: str) -> re.Pattern[str]:
     return re.compile(text, re.IGNORECASE)
 
 
+@lru_cache(maxsize=512)
 def reserved_words(name: str) -> tuple[Said, ...]:
     """Reserved words of a name in English, German or French, in the order they stand there."""
     table = _words()
@@ -55,6 +56,7 @@ def reserved_words(name: str) -> tuple[Said, ...]:
     )
 
 
+@lru_cache(maxsize=512)
 def without_reserved(name: str) -> str:
     """A name with its reserved words taken out: the "milk" of "milk chocolate" emphasises no milk."""
     for word in reserved_words(name):

@@ -18,7 +18,7 @@ from bloomless.rules.common.claims import judge_claims, nutrition_claimed
 from bloomless.rules.common.colours import judge_colours, southern_colours
 from bloomless.rules.common.dates import best_before, date_facts
 from bloomless.rules.common.gs1 import judge_gtin
-from bloomless.rules.common.hazards import judge_hazards
+from bloomless.rules.common.hazards import hazard_facts, judge_hazards
 from bloomless.rules.common.identity import Verdict
 from bloomless.rules.common.ingredient_list import IngredientList, ingredient_list
 from bloomless.rules.common.markets import MARKETS, Market
@@ -201,6 +201,7 @@ class _Work:
         style = "nested" if settings.list_style == "nested" else "opened"
         self.list = ingredient_list(food, place.jurisdiction, language, law, style=style, tail=settings.list_tail)  # type: ignore[arg-type]
         self.southern = southern_colours(food, place.colours, law)
+        self.hazards = hazard_facts(food, law)
         self.exempt = self._exemptions()
         surface = food.pack.largest_surface_cm2
         self.short = not self.us and surface is not None and surface < law.figure("eu.short_label_cm2")
@@ -257,7 +258,7 @@ class _Work:
             market=self.place.code,
             language=self.language,
             name=self.printed,
-            statements=statements(self.food, self.named, self.place, self.language, self.southern, self.law),
+            statements=statements(self.food, self.named, self.place, self.language, self.southern, self.hazards),
             ingredients=self.list,
             contains=contains,
             may_contain=self._precaution(),
@@ -351,7 +352,7 @@ class _Work:
         found += law.judge(j, "dates", date_facts(food, j, law))
         found += law.judge(j, "net_label", self._net_facts())
         found += law.judge(j, "label", self._label_facts())
-        found += judge_hazards(food, j, law)
+        found += judge_hazards(self.hazards, j, law)
         if food.pack.gtin:
             found += judge_gtin(food.pack.gtin, law, sold_outside=food.pack.sale == "prepacked")
         return found

@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from bloomless.rules.common.composition import leaves
-from bloomless.rules.common.hazards import hazard_facts
 from bloomless.rules.common.markets import Market
 from bloomless.rules.common.words import phrase
 from bloomless.rules.decimals import ONE, plain, round_to
 from bloomless.rules.eu.identity import cocoa_solids_minimum_pct
 from bloomless.rules.food import Food
-from bloomless.rules.law import Law
 
 if TYPE_CHECKING:
     from bloomless.rules.common.naming import Named
@@ -63,10 +62,9 @@ class Statements:
 
 
 def statements(
-    food: Food, named: Named, place: Market, language: str, southern: tuple[str, ...], law: Law
+    food: Food, named: Named, place: Market, language: str, southern: tuple[str, ...], facts: Mapping[str, Any]
 ) -> Statements:
-    """Statements a label of this market carries."""
-    facts = hazard_facts(food, law)
+    """Statements a label of this market carries; ``facts`` are those of ``hazards.hazard_facts``."""
     union = place.jurisdiction in {"eu", "uk"}
     found: dict[str, object] = {}
     if union and named.cocoa_solids_due and "tdcs_pct" in named.facts:
