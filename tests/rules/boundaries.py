@@ -317,6 +317,12 @@ BOTH = """
 {j}.hazard.listeria | keeps_days | 4.9 | 5 | block | filling_ph=6; filling_aw=0.95; has_filling=True; filling_water='moist'
 {j}.hazard.listeria | has_filling | False | True | block | filling_ph=6; filling_aw=0.95; keeps_days=30; filling_water='moist'
 {j}.hazard.listeria | filling_water | 'dry' | 'moist' | block | filling_ph=6; filling_aw=0.95; keeps_days=30; has_filling=True
+{j}.hazard.cadmium | cadmium_mg_kg | 0.8 | 0.81 | block | cadmium_limited=True; cadmium_known=True; cadmium_limit_mg_kg=0.8
+{j}.hazard.cadmium | cadmium_known | False | True | block | cadmium_limited=True; cadmium_mg_kg=1; cadmium_limit_mg_kg=0.8
+{j}.hazard.cadmium | cadmium_limited | False | True | block | cadmium_known=True; cadmium_mg_kg=1; cadmium_limit_mg_kg=0.8
+{j}.hazard.cadmium_unknown | cadmium_known | True | False | info | cadmium_limited=True; cadmium_limit_mg_kg=0.8
+{j}.hazard.cadmium_unknown | cadmium_limited | False | True | info | cadmium_known=False; cadmium_limit_mg_kg=0.8
+{j}.lab.outside | holds | True | False | block | analyte='fat'
 {j}.hazard.alcohol | has_alcohol | False | True | warn
 {j}.hazard.polyols | polyols_pct | 10 | 10.1 | block | laxative_words=False
 {j}.hazard.polyols | laxative_words | True | False | block | polyols_pct=12
@@ -363,6 +369,7 @@ us.name.cacao_pct | cocoa_claim_pct | 70 | 71 | block | cocoa_claimed=True; caca
 us.name.cacao_pct | cocoa_claimed | False | True | block | cocoa_claim_pct=71; cacao_pct=70
 us.name.modified | modified_sweetener_pct | 0 | 0.1 | warn | modified=True
 us.name.modified | modified | False | True | warn | modified_sweetener_pct=40
+us.lab.outside | holds | True | False | block | analyte='fat'
 us.list.compound | closed_compounds | '' | 'caramel' | block
 us.label.inner | inner_packs | 0 | 4 | info | inner_sold=False
 us.label.inner | inner_packs | 0 | 0.3 | info | inner_sold=False
@@ -397,6 +404,11 @@ us.label.operator | address | 'Quay 2' | '' | block | operator='Loft'; sale='dir
 us.label.operator | sale | 'loose' | 'direct' | block | operator=''; address='Quay 2'
 us.label.small_type | o_height_in | 0.0625 | 0.0624 | block | least_o_height_in=0.0625
 us.label.net_height | net_height_in | 0.125 | 0.124 | block | least_net_height_in=0.125
+us.net.placement | net_from_bottom_pct | 30 | 30.1 | block | net_shown=True; panel_in2=15; net_bottom_waived_in2=5; net_bottom_share=30
+us.net.placement | panel_in2 | 5 | 5.1 | block | net_shown=True; net_from_bottom_pct=40; net_bottom_waived_in2=5; net_bottom_share=30
+us.net.placement | net_shown | False | True | block | net_from_bottom_pct=40; panel_in2=15; net_bottom_waived_in2=5; net_bottom_share=30
+us.net.clear | clear_above_in | 0.125 | 0.124 | block | net_shown=True; net_height_in=0.125
+us.net.clear | net_shown | False | True | block | clear_above_in=0; net_height_in=0.125
 us.label.panel_unknown | panel_known | True | False | block | sale='prepacked'
 us.label.panel_unknown | sale | 'loose' | 'prepacked' | block | panel_known=False
 uk.label.direct | has_list | True | False | block | sale='direct'

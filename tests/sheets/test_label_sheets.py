@@ -1,15 +1,19 @@
 """Labels on paper: codes read by another library from the rendered PDF, type heights from its pixels and its glyphs."""
 
 import io
+import re
 import subprocess
 import warnings
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
+from pathlib import Path
 
+import matplotlib as mpl
 import numpy as np
 import pypdfium2
 import pytest
+from matplotlib.ft2font import FT2Font, LoadFlags
 from pyzbar import pyzbar
 
 from bloomless.bench.label_documents import food_of, label_from_document
@@ -156,6 +160,74 @@ def glyph_heights_mm(pdf, letter):
             found.append((top - bottom) / 72 * 25.4)
     document.close()
     return found
+
+
+def em(char, bold):
+    """Height of a glyph of the label's font over its size, as the font file itself has it."""
+    font = FT2Font(str(Path(mpl.get_data_path(), "fonts", "ttf", f"DejaVuSans{'-Bold' if bold else ''}.ttf")))
+    font.set_size(1000, 72)
+    font.load_char(ord(char), flags=LoadFlags.NO_HINTING)
+    low, high = font.get_path()[0][:, 1].min(), font.get_path()[0][:, 1].max()
+    return (high - low) / 1000
+
+
+def points_of(pdf, phrase, *, bold):
+    """Sizes a phrase is set in, from the outline of its first letter wherever it stands in the panel."""
+    document = pypdfium2.PdfDocument(pdf)
+    text = document[0].get_textpage()
+    chars = text.get_text_range()
+    found = []
+    for hit in re.finditer(phrase.replace(" ", r"\s+"), chars):
+        _, bottom, _, top = text.get_charbox(hit.start())
+        found.append((top - bottom) / em(phrase[0], bold))
+    document.close()
+    assert found, phrase
+    return found
+
+
+# 21 CFR 101.9(d)(1)(iii), (d)(3) and (j)(13)(ii)(A), from memory: least points
+STANDARD = {"Calories": 16, "310": 22, "Serving size": 10, "1 serving": 10, "Total Fat": 8, "Trans": 8, "Iron": 8,
+            "Amount per": 6, "tells you": 6, "Nutrition Facts": 16}  # fmt: skip
+SMALL = {"Calories": 10, "310": 14, "Serving size": 9, "1 serving": 9, "Total Fat": 8, "Trans": 8, "Iron": 8,
+         "Nutrition Facts": 10}  # fmt: skip
+BOLD = {"Calories", "310", "Serving size", "Total Fat", "Amount per", "Nutrition Facts"}
+
+
+@pytest.mark.parametrize(
+    ("panel", "on", "least"),
+    [("vertical", "roll_100x150", STANDARD), ("tabular", "roll_150x80", SMALL), ("linear", "roll_62x100", SMALL)],
+)
+def test_the_us_panel_is_as_large_as_the_law_asks_as_rendered(panel, on, least):
+    pdf = label_pdf(made("us", on, panel=panel, pack={"net_g": Decimal(50)}))
+    sizes = {phrase: points_of(pdf, phrase, bold=phrase in BOLD)[0] for phrase in least}
+    for phrase, points in least.items():
+        assert sizes[phrase] >= points - 0.05, phrase
+    # (d)(2): the heading is larger than everything but the number of calories
+    assert all(
+        sizes["Nutrition Facts"] > size for phrase, size in sizes.items() if phrase not in {"310", "Nutrition Facts"}
+    )
+
+
+def test_the_dual_column_panel_is_as_large_too():
+    pdf = label_pdf(made("us", "roll_100x150"))
+    assert min(points_of(pdf, "180", bold=True)[0], points_of(pdf, "530", bold=True)[0]) >= 22 - 0.05
+    assert points_of(pdf, "Per container", bold=True)[0] >= 6 - 0.05
+    assert points_of(pdf, "Incl. Added", bold=False)[0] >= 8 - 0.05
+
+
+def test_the_net_quantity_stands_low_and_clear_on_the_us_panel():
+    sheet = made("us", "roll_100x150", pack={"net_g": Decimal(50)})
+    document = pypdfium2.PdfDocument(label_pdf(sheet))
+    text, page_pt = document[0].get_textpage(), document[0].get_height()
+    chars = text.get_text_range()
+    _, bottom, _, top = text.get_charbox(chars.index("Net Wt"))
+    _, above, _, _ = text.get_charbox(chars.index("y Nov"))  # the y of "by" hangs lowest
+    document.close()
+    assert top / page_pt <= 0.30  # 101.7(f): bottom 30 % of the panel
+    assert above - top >= (top - bottom) - 0.05  # 101.7(e): as clear as its letters are high
+    assert sheet.findings == ()
+    low = made("us", "letter_2x5", pack={"net_g": Decimal(50), "panel_in2": Decimal(101)})
+    assert "us.net.placement" not in {f.rule for f in low.findings}
 
 
 @pytest.mark.parametrize(("surface", "least"), [(95, 1.2), (79, 0.9)])

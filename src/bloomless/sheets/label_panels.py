@@ -15,8 +15,8 @@ SMALL_AREA_mm2 = 40 * 25.4**2
 """Forty square inches, below which tabular and linear formats are allowed, 21 CFR 101.9(j)(13)(ii)."""
 
 
-VERTICAL_WIDTH_mm = 52.0
-DUAL_WIDTH_mm = 80.0
+WIDTH_mm = {"vertical": 52.0, "tabular": 122.0, "linear": 0.0}
+DUAL_WIDTH_mm = 76.0
 """Widths at which no line of the panel breaks in the label's font."""
 
 
@@ -30,27 +30,28 @@ def _us_format(wanted: str, width_mm: float, height_mm: float, *, dual: bool) ->
         return wanted
     if dual or height_mm >= 118.0 or width_mm * height_mm > SMALL_AREA_mm2:
         return "vertical"
-    return "tabular" if width_mm >= 112.0 else "linear"
+    return "tabular" if width_mm >= WIDTH_mm["tabular"] + 4.0 else "linear"
 
 
 def _us(label: LabelText, panel: UsPanel, law: Law, wanted: str, width_mm: float, height_mm: float) -> dict[str, Any]:
-    points = {row["what"]: float(row["points"]) for row in law.rows("us.panel_type")}
     portion, second = label.serving, label.us_pack_panel
+    form = _us_format(wanted, width_mm, height_mm, dual=second is not None)
+    column = "standard" if form == "vertical" else "small"
+    points = {row["what"]: float(row[column]) for row in law.rows("us.panel_type")}
     count = portion.servings if portion else "1"
-    return {
-        "format": _us_format(wanted, width_mm, height_mm, dual=second is not None),
-        "width_mm": DUAL_WIDTH_mm if second is not None else VERTICAL_WIDTH_mm,
-        "main": points["main"], "small": points["small"], "calories_pt": points["calories"],
-        "serving_size": points["serving_size"], "heading": points["heading"] + (4 if second is not None else 0),
-        "servings": f"{count} serving{'' if count == '1' else 's'} per container",
+    return points | {
+        "format": form,
+        "heading": points["heading"] + (4 if second is not None and form == "vertical" else 0),
+        "width_mm": DUAL_WIDTH_mm if second is not None else WIDTH_mm[form],
+        "servings_words": f"{count} serving{'' if count == '1' else 's'} per container",
         "serving": portion.words if portion else "",
-        "calories": panel.calories,
+        "count": panel.calories,
         "lines": [_line(line) for line in panel.lines],
         "vitamins": [_line(line) for line in panel.vitamins],
         "dual": [_line(line) for line in second.lines] if second else [],
-        "dual_calories": second.calories if second else "",
+        "dual_count": second.calories if second else "",
         "dual_vitamins": [_line(line) for line in second.vitamins] if second else [],
-    }  # fmt: skip
+    }
 
 
 def panel_data(label: LabelText, law: Law, wanted: str, width_mm: float, height_mm: float) -> dict[str, Any] | None:

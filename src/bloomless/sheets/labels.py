@@ -79,6 +79,7 @@ STOCKS: Final = {
         _roll("roll_50x30", 50.0, 30.0),
         _roll("roll_62x100", 62.0, 100.0),
         _roll("roll_100x62", 100.0, 62.0),
+        _roll("roll_150x80", 150.0, 80.0),
         _roll("roll_100x150", 100.0, 150.0),
     )
 }
@@ -204,7 +205,12 @@ def _net_sizes(jurisdiction: str, label: LabelText, pack: Pack, law: Law) -> dic
     least = least_net_height_mm(jurisdiction, pack.net_g, law, panel_in2=pack.panel_in2) if pack.net_g else None
     height = float(least) if least is not None else 2.0
     e_mark = float(law.figure("eu.e_mark_mm"))
-    return {"net_pt_mm": height * 1.02 / _DIGIT_EM, "e_pt_mm": e_mark * 1.35 if label.e_mark else 1.0}
+    # 21 CFR 101.7(f): as much clear space above it as its letters are high
+    return {
+        "net_pt_mm": height * 1.02 / _DIGIT_EM,
+        "clear_mm": height * 1.06,
+        "e_pt_mm": e_mark * 1.35 if label.e_mark else 1.0,
+    }
 
 
 _TABLE_mm: Final = (42.0, 92.0)
@@ -288,7 +294,13 @@ def _measured(data: dict[str, Any], label: LabelText, pack: Pack, law: Law, juri
         )  # fmt: skip
     found += judge_type(
         jurisdiction,
-        SetType(m["letter_mm"], m["net_mm"] if label.net else 0.0, needs),
+        SetType(
+            m["letter_mm"],
+            m["net_mm"] if label.net else 0.0,
+            (on.safe_mm + m["net_line_mm"]) / on.height_mm * 100.0,
+            data["clear_mm"],
+            needs,
+        ),
         law,
         net_g=pack.net_g if label.net else None,
         largest_surface_cm2=pack.largest_surface_cm2,

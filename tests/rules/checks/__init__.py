@@ -9,6 +9,7 @@ from rules.checks import (
     net_quantity,
     nutrition_eu,
     nutrition_us,
+    paper_and_laboratory,
 )
 from rules.checks.register import CHECKS, MORE
 
@@ -23,4 +24,5 @@ __all__ = [
     "net_quantity",
     "nutrition_eu",
     "nutrition_us",
+    "paper_and_laboratory",
 ]

@@ -2,17 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any, Final
 
 from bloomless.rules.common.bands import band
 from bloomless.rules.common.composition import Leaf, leaves
+from bloomless.rules.common.identity import Verdict
 from bloomless.rules.decimals import HUNDRED, ONE, ZERO
 from bloomless.rules.food import Food
 from bloomless.rules.law import Law
 from bloomless.rules.rule import Finding
 
-__all__ = ["alcohol_pct_vol", "cadmium_limit_mg_kg", "food_code_class", "hazard_facts", "judge_hazards"]
+__all__ = [
+    "alcohol_pct_vol",
+    "cadmium_facts",
+    "cadmium_limit_mg_kg",
+    "food_code_class",
+    "hazard_facts",
+    "judge_hazards",
+]
 
 ETHANOL_g_ml: Final = Decimal("0.789")
 """Density of ethanol at 20 °C [g/ml], the figure of the definition of strength in the sheet (section 7.5)."""
@@ -71,13 +80,18 @@ def hazard_facts(food: Food, law: Law) -> dict[str, Any]:
     pastes = [x.substance.names.get("en", x.substance.key) for x in _kinds(found, "nut_paste")]
     meat = sum((x.mass_g for x in _kinds(found, "meat")), ZERO)
     # a dry limit: a moist one waits for measured numbers, and a class needs both of them
-    code = food_code_class(aw, ph, law) if isinstance(aw, Decimal) and isinstance(ph, Decimal) else None
+    hot = bool(food.facts.get("filling_packed_hot", False))
+    known = isinstance(aw, Decimal) and isinstance(ph, Decimal)
+    code = food_code_class(aw, ph, law, packed_hot=hot) if known else None  # type: ignore[arg-type]
     facts: dict[str, Any] = {
         "has_filling": bool(filling),
         "filling_water": "dry" if filling_g and water / filling_g < 5 * ONE else "moist",
         "filling_aw": aw,
         "filling_ph": ph,
         "food_code": code,
+        "food_code_table": "A (packed hot and sealed)" if hot else "B",
+        "cadmium_known": "cadmium_mg_kg" in food.facts,
+        "cadmium_mg_kg": food.facts.get("cadmium_mg_kg"),
         "keeps_days": food.pack.keeps_days,
         "has_meat": meat > 0,
         "cooked_meat_pct": food.facts.get("cooked_meat_pct", meat / total * HUNDRED if total else None),
@@ -93,6 +107,16 @@ def hazard_facts(food: Food, law: Law) -> dict[str, Any]:
         "laxative_words": True,
     }
     return facts | _alcohol(food, found)
+
+
+def cadmium_facts(verdict: Verdict | None, facts: Mapping[str, Any], law: Law) -> dict[str, Any]:
+    """The limit of a chocolate by its kind and cocoa; a white one is held to the milk chocolate's lowest line."""
+    families = {"milk": "milk", "white": "milk", "dark": "dark", "gianduja": "dark"}
+    family = families.get(verdict.family) if verdict is not None else None
+    tdcs = facts.get("tdcs_pct")
+    if family is None or tdcs is None:
+        return {"cadmium_limited": False}
+    return {"cadmium_limited": True, "cadmium_limit_mg_kg": cadmium_limit_mg_kg(family, tdcs, law)}
 
 
 def judge_hazards(facts: dict[str, Any], jurisdiction: str, law: Law) -> tuple[Finding, ...]:

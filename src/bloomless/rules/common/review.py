@@ -18,7 +18,7 @@ from bloomless.rules.common.claims import judge_claims, nutrition_claimed
 from bloomless.rules.common.colours import judge_colours, southern_colours
 from bloomless.rules.common.dates import best_before, date_facts
 from bloomless.rules.common.gs1 import judge_gtin
-from bloomless.rules.common.hazards import hazard_facts, judge_hazards
+from bloomless.rules.common.hazards import cadmium_facts, hazard_facts, judge_hazards
 from bloomless.rules.common.identity import Verdict
 from bloomless.rules.common.ingredient_list import IngredientList, ingredient_list
 from bloomless.rules.common.markets import MARKETS, Market
@@ -201,7 +201,7 @@ class _Work:
         style = "nested" if settings.list_style == "nested" else "opened"
         self.list = ingredient_list(food, place.jurisdiction, language, law, style=style, tail=settings.list_tail)  # type: ignore[arg-type]
         self.southern = southern_colours(food, place.colours, law)
-        self.hazards = hazard_facts(food, law)
+        self.hazards = hazard_facts(food, law) | cadmium_facts(self.named.verdict, self.named.facts, law)
         self.exempt = self._exemptions()
         surface = food.pack.largest_surface_cm2
         self.short = not self.us and surface is not None and surface < law.figure("eu.short_label_cm2")

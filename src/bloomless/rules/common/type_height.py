@@ -25,6 +25,10 @@ class SetType:
     """Of the smallest mandatory text: lower-case x (Union), lower-case o (US)."""
     net_height_mm: float
     """Of the figures of the net quantity."""
+    net_from_bottom_pct: float = 0.0
+    """How far up the net quantity reaches, of the height of the panel."""
+    clear_above_mm: float = 0.0
+    """Clear space above the net quantity."""
     needs_words: str = ""
     """What the text needs, such as ``62 × 51 mm``."""
 
@@ -66,6 +70,12 @@ def judge_type(
         "least_o_height_in": law.figure("us.small_type_in"),
         "net_height_in": net_mm / MM_IN_INCH,
         "least_net_height_in": least_net / MM_IN_INCH if least_net is not None else None,
+        "net_shown": net_g is not None,
+        "panel_in2": panel_in2,
+        "net_from_bottom_pct": dec(round(found.net_from_bottom_pct, 3)),
+        "net_bottom_share": law.figure("us.net_bottom_share"),
+        "net_bottom_waived_in2": law.figure("us.net_bottom_waived_in2"),
+        "clear_above_in": dec(round(found.clear_above_mm, 3)) / MM_IN_INCH,
         "needs_words": found.needs_words or "more room",
     }
     return law.judge(jurisdiction, "type", facts)

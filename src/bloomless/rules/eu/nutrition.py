@@ -12,7 +12,7 @@ from bloomless.rules.decimals import HUNDRED, ONE, plain, round_to
 from bloomless.rules.food import Nutrients
 from bloomless.rules.law import Law
 
-__all__ = ["EuLine", "carbohydrate_eu", "energy_eu", "eu_amount", "eu_panel", "salt_g", "within_tolerance"]
+__all__ = ["EuLine", "carbohydrate_eu", "energy_eu", "eu_amount", "eu_panel", "salt_g", "tolerance_g"]
 
 # name, line of the rounding table, indent
 _LINES: Final = (
@@ -116,11 +116,11 @@ def eu_panel(per_100g: Nutrients, piece_g: Decimal | None, law: Law, *, fibre: b
     return tuple(lines)
 
 
-def within_tolerance(line: str, declared: Decimal, found: Decimal, law: Law) -> bool:
-    """Whether a laboratory's figure lies within the guidance's tolerance of the declared one (from memory).
+def tolerance_g(line: str, declared: Decimal, law: Law) -> Decimal:
+    """How far a laboratory's figure may lie from the declared one [g in 100 g] by the guidance (from memory).
 
     ``line`` is ``carbohydrate`` (also sugars, protein, fibre), ``fat``, ``saturated`` or ``salt``.
     """
     row: Any = band("eu.tolerance", declared, law, line)
     allowed: Decimal = row["absolute"] + declared * row["percent"] / HUNDRED
-    return abs(found - declared) <= allowed
+    return allowed
