@@ -2,17 +2,19 @@
 
 import asyncio
 import contextlib
+import errno
 import logging
 import os
 import socket
 import threading
 
 import pytest
+import serial
 from probe_worlds import ModbusWorld, run
 
 from bloomless.bench.thermometers import Facts
 from bloomless.errors import DeviceFailure
-from bloomless.probes import bluetooth, board, modbus, mqtt
+from bloomless.probes import bluetooth, board, modbus, mqtt, serial_line
 from bloomless.probes.board import Board
 from bloomless.probes.files import Followed
 from bloomless.probes.hub import Hub
@@ -286,6 +288,27 @@ def test_a_sensor_that_hangs_in_the_kernel_holds_one_thread(tmp_path, monkeypatc
             assert len(reads) == 1
             let_go.set()
             await until(lambda: taken)
+
+    run(play())
+
+
+def test_a_port_that_hangs_while_it_is_opened_holds_one_thread(monkeypatch):
+    let_go, opened = threading.Event(), []
+
+    def hangs(*_, **__):
+        opened.append(1)
+        let_go.wait(SOON_S)
+        raise OSError(errno.EIO, "pulled out")
+
+    monkeypatch.setattr(serial_line, "_OPENS_s", 0.05)
+    monkeypatch.setattr(serial, "Serial", hangs)
+
+    async def play():
+        async with kept(thermometer_from("serial", {"port": "/dev/ttyUSB0"})) as (keeper, _):
+            await until(lambda: "does not answer" in keeper.watch.trouble)
+            assert len(opened) == 1
+            let_go.set()
+            await until(lambda: "Input/output" in keeper.watch.trouble)
 
     run(play())
 

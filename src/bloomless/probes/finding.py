@@ -58,9 +58,9 @@ async def find_bluetooth(seconds: float = 8.0, *, every: bool = False) -> list[F
     """
     library = need("bleak", "Bluetooth")
     try:
-        async with scanning():
+        async with asyncio.timeout(2.0 * seconds + 15.0), scanning():
             seen = await library.BleakScanner.discover(timeout=seconds, return_adv=True)
-    except (library.exc.BleakError, OSError, EOFError) as error:
+    except (library.exc.BleakError, OSError, EOFError, TimeoutError) as error:
         raise DeviceFailure(f"Bluetooth of this machine does not work: “{error}”.") from error
     services = {gatt.ENVIRONMENTAL_SENSING: "Environmental Sensing", gatt.HEALTH_THERMOMETER: "Health Thermometer"}
     found = []

@@ -5,7 +5,9 @@ from __future__ import annotations
 import asyncio
 import os
 import threading
-from collections.abc import AsyncIterator, Sequence
+from collections.abc import AsyncIterator, Callable, Sequence
+from contextlib import suppress
+from functools import partial
 from typing import Any, Final
 
 from bloomless.bench.thermometers import Facts, Value
@@ -19,6 +21,7 @@ __all__ = ["LineJoiner", "SerialLine"]
 _LONGEST: Final = 200
 _QUIET_s: Final = 0.05  # longer than a gap within a line at 1200 baud
 _STALE_s: Final = 2.0
+_OPENS_s: Final = 10.0
 
 
 class LineJoiner:
@@ -76,27 +79,27 @@ class SerialLine:
         self._port = port
         self._baud = baud
         self._wiring = wiring or Wiring()
+        self._reader: threading.Thread | None = None
 
     async def frames(self) -> AsyncIterator[bytes]:
         """See ``Thermometer.frames``. A thread reads, because ports cannot be awaited on every system."""
         library = need("serial", "A serial port")
+        if self._reader is not None and self._reader.is_alive():
+            raise DeviceFailure(
+                f"“{self._port}” does not answer."
+            )  # the system still hangs on it; one thread is enough
         loop = asyncio.get_running_loop()
         pieces: asyncio.Queue[bytes | BaseException] = asyncio.Queue()
-        try:
-            port = await asyncio.to_thread(library.Serial, self._port, self._baud, timeout=0.2, exclusive=None)
-            port.reset_input_buffer()
-        except (OSError, ValueError) as error:
-            number = getattr(error, "errno", None)
-            raise DeviceFailure(
-                f"“{self._port}” cannot be opened: “{os.strerror(number) if number else error}”."
-            ) from error
         stop = threading.Event()
-        joiner = LineJoiner(loop.time())
-        reader = threading.Thread(
-            target=_read, args=(port, stop, loop, pieces), name=f"serial {self._port}", daemon=True
+        opens = partial(library.Serial, self._port, self._baud, timeout=0.2, exclusive=None)
+        # A daemon: a port that hangs while it is opened must not keep the program from ending.
+        self._reader = threading.Thread(
+            target=_read, args=(opens, stop, loop, pieces), name=f"serial {self._port}", daemon=True
         )
-        reader.start()
+        self._reader.start()
         try:
+            await self._opened(pieces)
+            joiner = LineJoiner(loop.time())
             while True:
                 piece = await pieces.get()
                 if isinstance(piece, BaseException):
@@ -105,24 +108,42 @@ class SerialLine:
                     yield line
         finally:
             stop.set()
-            await asyncio.shield(asyncio.to_thread(reader.join, 2.0))
+            await asyncio.shield(asyncio.to_thread(self._reader.join, 2.0))
+
+    async def _opened(self, pieces: asyncio.Queue[bytes | BaseException]) -> None:
+        """Wait until the port is open: the first, empty piece."""
+        try:
+            async with asyncio.timeout(_OPENS_s):
+                first = await pieces.get()
+        except TimeoutError as error:
+            raise DeviceFailure(f"“{self._port}” does not answer.") from error
+        if isinstance(first, BaseException):
+            number = getattr(first, "errno", None)
+            reason = os.strerror(number) if number else first
+            raise DeviceFailure(f"“{self._port}” cannot be opened: “{reason}”.") from first
 
     def values(self, frame: bytes) -> Sequence[Value]:
         """See ``Thermometer.values``."""
         return (line_value(frame, self._wiring),)
 
 
-def _read(port: Any, stop: threading.Event, loop: asyncio.AbstractEventLoop, pieces: asyncio.Queue[Any]) -> None:
-    """Read until told to stop or the port is gone, and close it: only this thread touches it."""
-    gone: BaseException | None = None
-    while not stop.is_set():
-        try:
-            piece = port.read(max(1, port.in_waiting))
-        except (OSError, TypeError, ValueError) as error:  # pyserial's own error is an OSError
-            gone = error
-            break
-        if piece:
-            loop.call_soon_threadsafe(pieces.put_nowait, piece)
-    port.close()
-    if gone is not None and not stop.is_set():
-        loop.call_soon_threadsafe(pieces.put_nowait, gone)
+def _read(
+    opens: Callable[[], Any], stop: threading.Event, loop: asyncio.AbstractEventLoop, pieces: asyncio.Queue[Any]
+) -> None:
+    """Open the port, read until told to stop or the port is gone, and close it: only this thread touches it."""
+
+    def bring(what: bytes | BaseException) -> None:
+        with suppress(RuntimeError):  # the loop has ended while this thread hung
+            loop.call_soon_threadsafe(pieces.put_nowait, what)
+
+    try:
+        with opens() as port:
+            port.reset_input_buffer()
+            bring(b"")
+            while not stop.is_set():
+                piece = port.read(max(1, port.in_waiting))
+                if piece:
+                    bring(piece)
+    except (OSError, TypeError, ValueError) as error:  # pyserial's own error is an OSError
+        if not stop.is_set():
+            bring(error)
