@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import pytest
+from known_bowl import bowl
 
 from bloomless.advice.advise import advise
 from bloomless.advice.notes import notes
@@ -20,16 +21,6 @@ from bloomless.estimation.passing import passed
 from bloomless.estimation.surroundings import shown
 from bloomless.estimation.take import take
 from bloomless.physics import rows
-
-
-def bowl(warm_C=31.3, v=0.015, start=None, members=160, seeded=True):
-    """A bowl that holds so much form V, known well."""
-    start = start or Start(0.0, Composition("dark"), 800.0, temperature_C=warm_C, room_C=20.5)
-    belief = begin(replace(start, temperature_C=warm_C), seed=2, members=members)
-    state = belief.ensemble.state.copy()
-    state[rows.FORM_V_kg] = v * state[rows.BULK_FAT_kg]
-    belief = replace(belief, ensemble=belief.ensemble.with_state(state), backed=True)
-    return replace(belief, seeded_at_s=0.0 if seeded else None)
 
 
 def said(belief, order=None):
@@ -111,6 +102,10 @@ def test_a_good_bowl_is_used_after_a_look_and_not_before():
     first, _ = advise(belief)
     assert first.next.do != "use_it"
     belief = take(take(belief, Look(1.0, lumps="none", thickness="flowing")), Look(50.0, lumps="none", drain="good"))
+    hoped, _ = advise(belief)
+    # Nothing has shown that crystals lived: a knife is dipped first.
+    assert hoped.next.do == "smear"
+    belief = take(belief, Look(60.0, lumps="none", thickness="thick"))
     advice, standing = advise(belief)
     assert advice.next.do == "use_it"
     assert advice.working_minutes_left is not None
@@ -164,21 +159,22 @@ def test_every_order_has_a_sentence_with_a_number():
 
 
 def test_fresh_is_a_look_or_a_smear_since_the_last_act():
-    from bloomless.advice.planner import _fresh
+    from bloomless.advice.witness import fresh
     from bloomless.estimation.events import Seed
 
     belief = bowl()
-    assert not _fresh(belief)
-    assert not _fresh(take(belief, Ask(1.0)))
+    assert not fresh(belief)
+    assert not fresh(take(belief, Ask(1.0)))
     smeared = take(take(belief, Smear(1.0, 1.0)), Smear(300.0, 1.0, set_after_s=200.0))
-    assert _fresh(take(smeared, Ask(310.0)))
-    assert not _fresh(take(take(belief, Look(1.0, lumps="none")), Seed(2.0, 5.0)))
+    assert fresh(take(smeared, Ask(310.0)))
+    assert not fresh(take(take(belief, Look(1.0, lumps="none")), Seed(2.0, 5.0)))
 
 
 def test_before_for_cocoa_butter_and_for_little_seed():
-    start = Start(0.0, Composition("cocoa_butter"), 300.0, temperature_C=45.0, room_C=20.5)
+    means = ("cocoa_butter_crystals", "cool_bath")
+    start = Start(0.0, Composition("cocoa_butter"), 300.0, temperature_C=45.0, room_C=20.5, means=means)
     advice, _ = advise(begin(start, seed=1, members=160))
-    assert advice.before.seed_now_g == 5.0
+    assert advice.before.seed_now_g == 3.0
     short = Start(0.0, Composition("dark"), 800.0, temperature_C=45.0, room_C=20.5, seed_available_g=60.0)
     advice, _ = advise(begin(short, seed=1, members=160))
     assert advice.before.seed_now_g == 60.0
@@ -195,11 +191,11 @@ def test_no_second_smear_for_ten_minutes():
 
 
 def test_nothing_backs_an_unseeded_unchecked_bowl():
-    from bloomless.advice.planner import _backed
+    from bloomless.advice.witness import backed
 
     belief = replace(bowl(seeded=False), backed=False)
-    assert not _backed(belief, Outlook(belief))
-    assert _backed(take(replace(bowl(), backed=False), Look(1.0, thickness="flowing")), Outlook(belief))
+    assert not backed(belief, Outlook(belief))
+    assert backed(take(replace(bowl(), backed=False), Look(1.0, thickness="flowing")), Outlook(belief))
 
 
 def test_few_good_members_tell_no_working_minutes():

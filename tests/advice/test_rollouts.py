@@ -97,7 +97,11 @@ def test_cocoa_butter_is_seeded_with_crystals():
     of = chocolate("cocoa_butter")
     shared = Bowl(of, vessel("steel", holds_kg=0.3), 0.3)
     bowls = begin(shared, draw_parameters(priors_for(of), 32, seed=5), temperature_C=33.5)
-    outcome = rollout(bowls, (Order("add_seed", mass_g=3.0, size_mm=0.5),), Work(aim(), 20.0, 0.004, 300.0))
+    outcome = rollout(
+        bowls,
+        (Order("add_seed", mass_g=3.0, size_mm=0.4, form="cocoa_butter_crystals"),),
+        Work(aim(), 20.0, 0.004, 300.0),
+    )
     assert outcome.first[0].form_v_pct.mean() > 0.1
 
 
@@ -133,7 +137,7 @@ def test_python_form_of_the_kernel_agrees(bowls, monkeypatch):
 
 
 def scene(**changes):
-    usual = Scene(31.0, 0.5, 1.0, 900.0, ALL, aim(), 2.0, False, 0.004, 0.05, 0.05, True, False, True, 300.0)
+    usual = Scene(31.0, 0.5, 1.0, 900.0, ALL, aim(), 2.0, 0.004, 0.05, 0.05, True, False, True, 300.0)
     return replace(usual, **changes)
 
 
@@ -165,8 +169,11 @@ def test_amounts_are_those_a_person_can_do():
         if order.do in {"warm_bath", "cool_bath"}:
             assert order.seconds % 5.0 == 0.0
             assert order.bath_C <= 50.0
-    few = candidates(scene(temperature_C=33.5, cocoa_butter=True))
-    assert max(o.mass_g for o in few if o.do == "add_seed") < 20.0
+    fine = candidates(scene(temperature_C=33.5, means=frozenset({"cocoa_butter_crystals"})))
+    assert [o.mass_g for o in fine if o.form == "cocoa_butter_crystals"] == [6.0, 9.0, 14.0]
+    assert not any(
+        o.do == "add_seed" for o in candidates(scene(temperature_C=34.2, means=frozenset({"cocoa_butter_crystals"})))
+    )
 
 
 def test_answers_that_tell_nothing_are_worth_nothing():

@@ -118,7 +118,7 @@ def _advice_from(chosen: Chosen, outlook: Outlook, alerts: tuple[Alert, ...], wo
         for r in chosen.others[:2]
     )
     return Advice(
-        next=replace(chosen.order, why=why(chosen.order, outlook.numbers)),
+        next=chosen.order,
         instead=instead,
         plan=chosen.after,
         before=chosen.before,
@@ -149,7 +149,7 @@ def advise(belief: Belief, standing: Standing | None = None, *, prices: Prices =
     seen = standing.seen_acts
     fresh_evidence = _evidence_since(belief, seen)
     same_time = standing.order is not None and belief.at_s <= standing.given_at_s
-    standing, ask = settle(standing, belief.acts, belief.at_s)
+    standing, ask = settle(standing, belief.acts, belief.at_s, belief.watch.last_C)
     outlook = Outlook(belief)
     alerts: tuple[Alert, ...] = outlook.alerts
     if ask and standing.order is not None:
@@ -171,7 +171,8 @@ def advise(belief: Belief, standing: Standing | None = None, *, prices: Prices =
     if held is not None:
         return _noted(held[0], belief, outlook), held[1]
     chosen = choose(belief, standing, outlook, prices, smear_allowed=_smear_allowed(belief, standing))
-    order, standing = _named(standing, chosen.order, belief.at_s)
+    order = replace(chosen.order, why=why(chosen.order, outlook.numbers))
+    order, standing = _named(standing, order, belief.at_s)
     advice = _advice_from(replace(chosen, order=order), outlook, alerts, standing.working)
     standing = replace(standing, last=advice, planned_at_s=belief.at_s)
     return _noted(advice, belief, outlook), standing

@@ -9,12 +9,21 @@ from bloomless.advice.policy import Aim
 from bloomless.advice.rollout_kernel import COOL_BATH_C, WARM_BATH_C
 from bloomless.advice.safety import FIRST_PULSE_SHARE, in_steps
 
-__all__ = ["Scene", "candidates"]
+__all__ = ["Scene", "burst_s", "candidates"]
 
 SEED_SHARES = (0.03, 0.05, 0.08, 0.11, 0.14, 0.17, 0.20, 0.24, 0.28)
 CRYSTAL_SHARES = (0.007, 0.01, 0.015)
+CRYSTAL_mm = 0.4
+CRYSTALS_BELOW_K = 0.3
+"""Below where seed lives: crystals this fine melt at once."""
+SEED_ABOVE_K = 5.0
+SEED_ABOVE_UNCOOLED_K = 9.0
+"""With nothing at hand to cool, the first part of the seed does it."""
 MELT_SHARES = (0.06, 0.12, 0.2)
 MELT_C = 38.0
+TABLE_SHARES = (0.25, 0.4)
+"""Part of the bowl on the stone: it comes back near the stone's temperature, and too much of it sets there."""
+TABLE_S = 90.0
 LUMPS_FIRST_PCT = 4.0
 SIEVE_FROM_V_PCT = 0.6
 """With fewer crystals the lumps are still needed as seed."""
@@ -34,7 +43,6 @@ class Scene:
     means: frozenset[str]
     aim: Aim
     size_mm: float
-    cocoa_butter: bool
     bath_1_s: float
     """Speed of a bath: K/s for each K between bath and bowl."""
     oven_K_s: float
@@ -65,14 +73,27 @@ def _baths(scene: Scene, what: str, targets_C: tuple[float, ...]) -> list[Order]
 
 
 def _seeds(scene: Scene) -> list[Order]:
-    shares = CRYSTAL_SHARES if scene.cocoa_butter else SEED_SHARES
     found: dict[float, Order] = {}
-    for share in shares:
+    for share in SEED_SHARES:
         grams = in_steps(min(share * scene.batch_g, 1000.0 * scene.aim.seed_kg), 5.0, 5.0)
         if grams <= 1000.0 * scene.aim.seed_kg + 1e-9:
             wait = WAIT_AFTER["seed"]
             found[grams] = Order(do="add_seed", mass_g=grams, size_mm=scene.size_mm, then_wait_s=wait)
     return list(found.values())
+
+
+def _crystals(scene: Scene) -> list[Order]:
+    """Fine cocoa butter crystals: about one per cent, where they live."""
+    found = {in_steps(share * scene.batch_g, 1.0, 1.0) for share in CRYSTAL_SHARES}
+    form, wait = "cocoa_butter_crystals", WAIT_AFTER["seed"]
+    return [
+        Order(do="add_seed", mass_g=grams, size_mm=CRYSTAL_mm, form=form, then_wait_s=wait) for grams in sorted(found)
+    ]
+
+
+def burst_s(gain_K: float, oven_K_s: float) -> float:
+    """Seconds of a burst: never more than half of what was reckoned, for the inside runs ahead of what is read."""
+    return in_steps(min(0.5 * gain_K / max(oven_K_s, 1e-4), 15.0), 1.0, 3.0)
 
 
 def _heats(scene: Scene) -> list[Order]:
@@ -84,8 +105,7 @@ def _heats(scene: Scene) -> list[Order]:
         return found
     share = 1.0 if scene.warmed_before else FIRST_PULSE_SHARE
     if "microwave" in scene.means:
-        # Never more than half of what was reckoned: the inside runs ahead of what is read.
-        seconds = in_steps(min(0.5 * gain / max(scene.oven_K_s, 1e-4), 15.0), 1.0, 3.0)
+        seconds = burst_s(gain, scene.oven_K_s)
         found.append(Order(do="microwave", watts=MICROWAVE_W, seconds=seconds, then_wait_s=WAIT_AFTER["heat"]))
     if "hot_air" in scene.means:
         seconds = in_steps(min(share * gain / max(scene.air_K_s, 1e-4), 60.0), 5.0, 5.0)
@@ -111,10 +131,13 @@ def candidates(scene: Scene) -> tuple[Order, ...]:
         found += _baths(scene, "warm_bath", (high + 0.8, high + 1.6))
     # Lumps that are there have to go first, unless the bowl is too warm to keep them.
     room_for_seed = scene.pieces_pct < LUMPS_FIRST_PCT or t > high + 1.5
-    if "seed" in scene.means and aim.seed_kg >= 0.005 and t < aim.live_C + 5.0 and room_for_seed:
+    above = SEED_ABOVE_K if scene.means & {"cool_bath", "table"} else SEED_ABOVE_UNCOOLED_K
+    if "seed" in scene.means and aim.seed_kg >= 0.005 and t < aim.live_C + above and room_for_seed:
         found += _seeds(scene)
+    if "cocoa_butter_crystals" in scene.means and t < aim.live_C - CRYSTALS_BELOW_K:
+        found += _crystals(scene)
     if "table" in scene.means and t > high + 2.5:
-        found += [Order(do="table", share=s, seconds=90.0, then_wait_s=WAIT_AFTER["table"]) for s in (0.35, 0.6)]
+        found += [Order(do="table", share=s, seconds=TABLE_S, then_wait_s=WAIT_AFTER["table"]) for s in TABLE_SHARES]
     if t < high - 0.2 or scene.form_v_pct > 4.0:
         found += _heats(scene)
     if "melt" in scene.means and scene.melt_room_g >= 20.0 and (scene.form_v_pct > 3.0 or t < low + 0.5):

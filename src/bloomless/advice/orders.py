@@ -42,6 +42,8 @@ class Order:
     """Names one order; the cook carries it out once."""
     mass_g: float | None = None
     size_mm: float | None = None
+    form: str | None = None
+    """Of the seed, if it is not tempered pieces of the same chocolate."""
     temperature_C: float | None = None
     bath_C: float | None = None
     seconds: float | None = None
@@ -116,6 +118,8 @@ class Standing:
     """How many events other than readings were looked at already."""
     carried_out_at_s: float | None = None
     """When its event came."""
+    warmed_at_s: float = 0.0
+    """When the last warming ended that an order to melt asked for."""
     asked_at_s: float | None = None
     """When it was asked whether it was done."""
     wait_until_s: float = 0.0

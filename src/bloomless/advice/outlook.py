@@ -8,6 +8,7 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
+from bloomless.advice.candidates import CRYSTALS_BELOW_K, CRYSTAL_mm
 from bloomless.advice.plan import Members
 from bloomless.advice.policy import Aim
 from bloomless.advice.safety import allowed_means
@@ -35,6 +36,11 @@ LIVE_C = 34.2
 """Above it form V of dark chocolate is lost in minutes; moved by composition like every melting point."""
 PLENTY_SHARE = 0.5
 """Seed at hand if nothing was said, as a share of the melt."""
+CHIPS_mm = 2.0
+GRATED_mm = 1.0
+GRATED_BELOW_K = 0.5
+CRYSTALS_SHARE = 0.04
+"""Cocoa butter crystals at hand, as a share of the melt."""
 WORK_HORIZON_MIN = 90.0
 WORK_STEP_S = 60.0
 
@@ -100,6 +106,11 @@ class Outlook:
         at_hand = belief.start.seed_available_g
         plenty = PLENTY_SHARE * belief.start.mass_g
         left_g = max((plenty if at_hand is None else at_hand) - self.seed_used_g, 0.0)
+        cools = bool(self.means & {"cool_bath", "table"})
+        by_kind = {"seed_above_K": 4.5 if cools else 7.0, "size_m": self.size_mm / 1000.0}
+        if "seed" not in self.means and "cocoa_butter_crystals" in self.means:
+            left_g = max(CRYSTALS_SHARE * belief.start.mass_g - self.seed_used_g, 0.0)
+            by_kind = {"seed_above_K": -CRYSTALS_BELOW_K, "seed_most": 0.012, "size_m": CRYSTAL_mm / 1000.0}
         return Aim(
             window_C=temper.window_C,
             form_v=temper.form_v,
@@ -110,13 +121,14 @@ class Outlook:
             means=self.means,
             latent_K=0.62 * bowl.latent_K,
             seed_C=belief.start.room_C,
-            size_m=self.size_mm / 1000.0,
+            **by_kind,
         )
 
     @property
     def size_mm(self) -> float:
-        """How fine to chop: one size for the whole bowl."""
-        return 2.0
+        """How fine to chop: chips while they have heat to melt in, grated once the bowl is nearly where it shall be."""
+        high = self.belief.temper.window_C[1]
+        return CHIPS_mm if self.numbers.temperature_C > high + GRATED_BELOW_K else GRATED_mm
 
     @cached_property
     def heat_J_K(self) -> float:

@@ -16,6 +16,7 @@ from scipy.special import ndtr
 from bloomless.advice.orders import Order, is_action
 from bloomless.advice.prices import Prices
 from bloomless.advice.prospects import Outcome, Work, rollout
+from bloomless.estimation.answers import Band
 from bloomless.estimation.chance import blurred
 from bloomless.estimation.eye import lump_chances, solids_pct_seen, thickness_chances
 from bloomless.estimation.film import film_set_ln_s, finish_chances
@@ -28,6 +29,8 @@ __all__ = ["Members", "Rated", "answers_of_check", "answers_of_look", "answers_o
 Array = npt.NDArray[np.float64]
 
 SHIFTS = (13, 29, 47, 71)
+SURE = 0.985
+"""Chance that a bowl the rollouts call done is (model error); fitted."""
 MAY_BE_READY = 0.3
 """Above this chance after an act, the act is priced without second sight."""
 
@@ -60,6 +63,10 @@ class Rated:
     """Expected, without second sight."""
     chance_after: float
     minutes_after: float
+    minutes: Band
+    """Until in temper, over the members."""
+    then: tuple[int, float] | None = None
+    """What most rollouts do next: a code of the policy and its amount."""
 
 
 def _cost(outcome: Outcome, k: int, order: Order, prices: Prices, melt_g: float) -> Array:
@@ -73,9 +80,7 @@ def _cost(outcome: Outcome, k: int, order: Order, prices: Prices, melt_g: float)
     return np.asarray(cost + _own_price(order, prices), dtype=np.float64)
 
 
-def rated(
-    members: Members, orders: tuple[Order, ...], work: Work, prices: Prices, *, melt_g: float, sure: float
-) -> list[Rated]:
+def rated(members: Members, orders: tuple[Order, ...], work: Work, prices: Prices, *, melt_g: float) -> list[Rated]:
     """Every candidate with its price, the cheapest first.
 
     Parameters
@@ -86,23 +91,29 @@ def rated(
         What things cost.
     melt_g
         Chocolate of the start, for the price of seed.
-    sure
-        Chance that a bowl which the rollouts call done really is (model error).
     """
     outcome = rollout(members.ensemble, orders, work)
     costs = np.array([_cost(outcome, k, order, prices, melt_g) for k, order in enumerate(orders)])
     go_on = costs + prices.settle
     found = []
     for k, order in enumerate(orders):
-        chance = float(outcome.done[k].mean()) * sure
-        minutes = float(np.median(outcome.minutes[k]))
-        order = replace(order, chance_after=round(chance, 3), minutes_after=round(minutes, 1))
+        chance = float(outcome.done[k].mean()) * SURE
+        band = Band(*(float(q) for q in np.quantile(outcome.minutes[k], (0.05, 0.5, 0.95))))
+        order = replace(order, chance_after=round(chance, 3), minutes_after=round(band.p50, 1))
         price = _blind_price(members, outcome, k, order, go_on, prices, melt_g)
         if order.do == "sieve":
             # What is sieved out was seed, and has to be worked back in.
             price += prices.sieved_per_pct * float(members.pieces_pct.mean())
-        found.append(Rated(order, costs[k], price, chance, minutes))
+        found.append(Rated(order, costs[k], price, chance, band.p50, band, _then(outcome, k)))
     return sorted(found, key=lambda r: r.price)
+
+
+def _then(outcome: Outcome, k: int) -> tuple[int, float] | None:
+    """The act that follows in most rollouts of a candidate, with its median amount."""
+    codes = outcome.next_code[k].astype(int)
+    counts = np.bincount(codes, minlength=2)
+    code = int(counts.argmax())
+    return None if code == 0 else (code, float(np.median(outcome.next_amount[k][codes == code])))
 
 
 def _blind_price(
@@ -125,13 +136,13 @@ def _blind_price(
         pieces_pct=seen.pieces_pct,
         chance=chance,
     )
-    use = prices.failed * (1.0 - chance)
-    looked = prices.look + worth_of_answers(answers_of_look(later), np.vstack([use[None, :], go_on]))
     own_seed = order.mass_g if order.do == "add_seed" and order.mass_g is not None else 0.0
-    own = (
-        float(outcome.first_min[k].mean()) + _own_price(order, prices) + prices.seed_per_pct * 100.0 * own_seed / melt_g
-    )
-    return own + min(float(use.mean()), looked)
+    own = outcome.first_min[k] + _own_price(order, prices) + prices.seed_per_pct * 100.0 * own_seed / melt_g
+    use = prices.failed * (1.0 - chance)
+    # Going on after the act costs what is left of its own rollout, or what any step would cost from here.
+    left = np.maximum(go_on[k] - own, prices.settle)
+    looked = prices.look + worth_of_answers(answers_of_look(later), np.vstack([use, left, go_on]))
+    return float(own.mean()) + min(float(use.mean()), looked)
 
 
 def _own_price(order: Order, prices: Prices) -> float:

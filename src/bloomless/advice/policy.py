@@ -33,7 +33,9 @@ LOW, HIGH, LEAST_V, MOST_V, MOST_P, U_SHARE, LIVE, HAS_SEED, HAS_WARM, HAS_COOL,
     range(14)
 )
 HAS_SIEVE: Final = 14
-AIM: Final = 15
+SEED_BELOW: Final = 15
+SEED_MOST: Final = 16
+AIM: Final = 17
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +55,10 @@ class Aim:
     """How far one share of seed cools the bowl by melting, K."""
     seed_C: float
     size_m: float
+    seed_above_K: float = 4.5
+    """Seed goes in up to so far above where it lives: the first of it dies cooling the melt."""
+    seed_most: float = 0.3
+    """Largest portion, share of the bowl."""
 
     def packed(self) -> Array:
         """As the vector the compiled rule reads; with margins inside the limits."""
@@ -62,7 +68,8 @@ class Aim:
         aim[MOST_P] = 0.75 * self.pieces_most
         aim[U_SHARE] = 0.8 * self.unstable_of_form_v
         aim[LIVE] = self.live_C
-        aim[HAS_SEED] = float("seed" in self.means)
+        aim[HAS_SEED] = float(bool(self.means & {"seed", "cocoa_butter_crystals"}))
+        aim[SEED_BELOW], aim[SEED_MOST] = self.live_C + self.seed_above_K, self.seed_most
         aim[HAS_WARM] = float(bool(self.means & {"warm_bath", "hot_air", "microwave"}))
         aim[HAS_COOL] = float(bool(self.means & {"cool_bath", "table"}))
         aim[HAS_SIEVE] = float(bool(self.means))
@@ -110,10 +117,10 @@ def decide(t: float, v: float, u: float, p: float, batch_kg: float, seed_kg: flo
             code, amount = COOL, t - (aim[LIVE] + 2.0)
         elif t < low and warm:
             code, amount = WARM, centre + 0.5 - t
-        elif can_seed and t < aim[LIVE] + 4.5:
+        elif can_seed and t < aim[SEED_BELOW]:
             # Land a little above the middle of the window once the seed has melted.
             share = max((t - (high - 0.9)) / (aim[LATENT] + t - aim[SEED_C]), 0.04)
-            code, amount = SEED, min(min(share, 0.3) * batch_kg, seed_kg)
+            code, amount = SEED, min(min(share, aim[SEED_MOST]) * batch_kg, seed_kg)
         elif t > high and cool and not can_seed:
             code, amount = COOL, t - centre
     elif not clear:

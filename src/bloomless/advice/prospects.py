@@ -21,10 +21,11 @@ from bloomless.physics.advance import advance
 from bloomless.physics.block import LANES
 from bloomless.physics.ensemble import Ensemble, Surroundings
 
-__all__ = ["LATE_S", "Outcome", "Work", "rollout"]
+__all__ = ["HORIZON_S", "LATE_S", "Outcome", "Work", "rollout"]
 
 Array = npt.NDArray[np.float64]
 
+HORIZON_S = 840.0
 COOLS_K_MIN = 0.35
 SEEDING_MIN = 6.0
 LATE_S = 15.0
@@ -39,7 +40,7 @@ class Work:
     room_C: float
     bath_1_s: float
     """How fast a bath moves the bowl: K/s for each K of difference."""
-    horizon_s: float
+    horizon_s: float = HORIZON_S
     idle_waits: bool = False
     """Waiting is then only waiting: a cook who goes on to act would act on what no cook can see."""
 
@@ -60,6 +61,9 @@ class Outcome:
     """When the cook may decide again after the candidate's own act."""
     first: tuple[Snapshot, ...]
     """The members at that moment, one a candidate."""
+    next_code: Array
+    """The cook's first act after the candidate's own, a code of the policy; 0: none."""
+    next_amount: Array
     still_min: Array
     """For a lane that is not done: minutes it will still take if it only has to cool, else infinite."""
 
@@ -72,7 +76,7 @@ def _after(ensemble: Ensemble, order: Order, work: Work) -> Ensemble:
             order.mass_g / 1000.0,
             temperature_C=work.aim.seed_C,
             size_mm=order.size_mm,
-            form="cocoa_butter_crystals" if ensemble.bowl.chocolate.kind == "cocoa_butter" else "tempered",
+            form="cocoa_butter_crystals" if order.form == "cocoa_butter_crystals" else "tempered",
         )
     if order.do == "add_melt" and order.mass_g and order.temperature_C:
         return actions.add_melt(ensemble, order.mass_g / 1000.0, temperature_C=order.temperature_C)
@@ -148,7 +152,9 @@ def rollout(ensemble: Ensemble, orders: tuple[Order, ...], work: Work) -> Outcom
         work.bath_1_s,
         epochs,
     )
-    minutes, done, acts, seed, t, v, u, p, first_min, end_C, end_v = (row.reshape(len(orders), members) for row in fate)
+    rows = (row.reshape(len(orders), members) for row in fate)
+    minutes, done, acts, seed, t, v, u, p, first_min, end_C, end_v, code, amount = rows
     own = np.array([(o.mass_g or 0.0) / 1000.0 if o.do == "add_seed" else 0.0 for o in orders])
     first = tuple(Snapshot(0.0, 100.0 * v[k], 100.0 * u[k], t[k], 100.0 * p[k]) for k in range(len(orders)))
-    return Outcome(minutes, done, acts, seed + own[:, None], first_min, first, _still_min(end_C, end_v, work))
+    still = _still_min(end_C, end_v, work)
+    return Outcome(minutes, done, acts, seed + own[:, None], first_min, first, code, amount, still)

@@ -41,7 +41,9 @@ BATH_C, BATH_S, OVEN_W, AIR_W, BUSY_S, SEED_LEFT_kg = range(6)
 LANE_ROWS: Final = 6
 # What comes out: rows of `fate`.
 MINUTES, DONE_ROW, ACTS, SEED_USED, FIRST_T, FIRST_V, FIRST_U, FIRST_P, FIRST_MIN, END_T, END_V = range(11)
-FATES: Final = 11
+NEXT_CODE, NEXT_AMOUNT = 11, 12
+"""The cook's first act after the candidate's own: a code of the policy, and its amount."""
+FATES: Final = 13
 
 WARM_BATH_C: Final = 42.0
 COOL_BATH_C: Final = 18.0
@@ -125,12 +127,10 @@ def _controls(b: Array, lane: Array, j: int, room_C: float) -> None:
 
 
 @kernel
-def _act(b: Array, k: Array, j: int, lane: Array, aim: Array, bath_1_s: float) -> tuple[bool, bool, float]:
-    """Decide and act in one free lane; answers: done, acted, seed used [kg]."""
+def _act(b: Array, k: Array, j: int, lane: Array, aim: Array, bath_1_s: float) -> tuple[int, float, float]:
+    """Decide and act in one free lane; answers: code and amount of the policy, seed used [kg]."""
     t, v, u, p, batch = _shown(b, k, j)
     code, amount = policy.decide(t, v, u, p, batch, lane[SEED_LEFT_kg], aim)
-    if code == policy.DONE:
-        return True, False, 0.0
     seed = 0.0
     if code in (policy.WARM, policy.COOL):
         water = WARM_BATH_C if code == policy.WARM else COOL_BATH_C
@@ -149,7 +149,7 @@ def _act(b: Array, k: Array, j: int, lane: Array, aim: Array, bath_1_s: float) -
     elif code == policy.THIN:
         _add_melt(b, k, j, amount * batch, MELT_C)
         lane[BUSY_S] = SETTLE_S
-    return False, code != policy.WAIT, seed
+    return code, amount, seed
 
 
 @kernel
@@ -194,11 +194,13 @@ def _one_block(
                 out[j, FIRST_T], out[j, FIRST_V], out[j, FIRST_U], out[j, FIRST_P] = t, v, u, p
                 out[j, FIRST_MIN] = (epoch + 1) * policy.EPOCH_S / 60.0
             if going[j] > 0.0 and own[j, BUSY_S] <= 0.0:
-                done, acted, seed = _act(b, k, j, own[j], aim, bath_1_s)
+                code, amount, seed = _act(b, k, j, own[j], aim, bath_1_s)
                 out[j, SEED_USED] += seed
-                if acted:
+                if code > policy.DONE:
                     out[j, ACTS] += 1.0
-                if done:
+                    if out[j, NEXT_CODE] == 0.0:
+                        out[j, NEXT_CODE], out[j, NEXT_AMOUNT] = float(code), amount
+                if code == policy.DONE:
                     going[j] = 0.0
                     left -= 1
                     out[j, DONE_ROW] = 1.0

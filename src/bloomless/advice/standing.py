@@ -1,8 +1,9 @@
 """What became of the order that stands: carried out, still to come, asked about, or overtaken by something else.
 
-An order names one act. Once given, only stirring is asked until its event came and its waiting is over. If nothing
-comes the cook is asked (``was_it_done``), and a little later advice goes on from what is believed: the order counts as
-not done, is never repeated under its old name, and a late entry of it is taken as any other event.
+An order names one act and stands under its name until its event comes; then only stirring is asked until its waiting is
+over (decision 0007). Melting is many acts: it stands until the thermometer shows what was asked. If nothing comes the
+cook is asked (``was_it_done``), and a little later advice goes on from what is believed: the order counts as not done,
+is never repeated under its old name, and a late entry of it is taken as any other event.
 """
 
 from __future__ import annotations
@@ -14,9 +15,12 @@ from typing import Any
 from bloomless.advice.orders import Order, Standing
 from bloomless.estimation.events import Bath, BowlEvent, HotAir, Microwave, Smear, Table
 
-__all__ = ["ASK_AFTER_S", "GO_ON_AFTER_S", "fulfils", "lasts_s", "settle"]
+__all__ = ["ASK_AFTER_S", "GO_ON_AFTER_S", "HEATS", "fulfils", "lasts_s", "settle"]
 
-ASK_AFTER_S = {"look": 45.0, "smear": 75.0, "check_thermometer": 420.0, "melt_again": 600.0, "heat_on": 300.0}
+HEATS = frozenset({"heat_on", "melt_again"})
+"""Orders of many acts: done when the thermometer shows their ``to_C``."""
+NEARLY_K = 1.5
+ASK_AFTER_S = {"look": 45.0, "smear": 75.0, "check_thermometer": 150.0, "melt_again": 180.0, "heat_on": 180.0}
 """Seconds after which a missing event is asked about; 75 for the others."""
 GO_ON_AFTER_S = 30.0
 """Seconds after the question when advice goes on without it."""
@@ -56,7 +60,21 @@ def _evidence(event: BowlEvent) -> bool:
     return event.what in {"look", "probe_check", "stir", "ask", "reading"} or isinstance(event, Smear)
 
 
-def settle(standing: Standing, acts: Sequence[BowlEvent], at_s: float) -> tuple[Standing, bool]:
+def _heated(standing: Standing, fresh: Sequence[BowlEvent], shown_C: float | None) -> dict[str, Any]:
+    """What became of an order to melt: every warming keeps it alive, the thermometer ends it."""
+    order = standing.order
+    assert order is not None
+    if shown_C is not None and order.to_C is not None and shown_C >= order.to_C - NEARLY_K:
+        return {"order": None, "asked_at_s": None}
+    warmed = [event.at_s + lasts_s(event) for event in fresh if fulfils(order, event)]
+    if warmed:
+        return {"warmed_at_s": max(warmed), "asked_at_s": None}
+    return {"order": None, "asked_at_s": None} if any(not _evidence(event) for event in fresh) else {}
+
+
+def settle(
+    standing: Standing, acts: Sequence[BowlEvent], at_s: float, shown_C: float | None = None
+) -> tuple[Standing, bool]:
     """Bring the memory up to what the cook has done since; second answer: whether to ask "was it done?" now.
 
     Parameters
@@ -67,11 +85,15 @@ def settle(standing: Standing, acts: Sequence[BowlEvent], at_s: float) -> tuple[
         Every event but readings that the belief has taken, in the order taken.
     at_s
         Session time now.
+    shown_C
+        The thermometer's last reading.
     """
     fresh = acts[standing.seen_acts :]
     changes: dict[str, Any] = {"seen_acts": len(acts)}
     order = standing.order
-    if order is not None and standing.carried_out_at_s is None:
+    if order is not None and order.do in HEATS:
+        changes |= _heated(standing, fresh, shown_C)
+    elif order is not None and standing.carried_out_at_s is None:
         match = next((event for event in fresh if fulfils(order, event)), None)
         if match is not None:
             until = match.at_s + lasts_s(match) + order.then_wait_s
@@ -86,7 +108,7 @@ def settle(standing: Standing, acts: Sequence[BowlEvent], at_s: float) -> tuple[
     ask = False
     if standing.order is not None and standing.carried_out_at_s is None and standing.order.do != "stir":
         patience = ASK_AFTER_S.get(standing.order.do, _USUAL_S)
-        if standing.asked_at_s is None and at_s - standing.given_at_s >= patience:
+        if standing.asked_at_s is None and at_s - max(standing.given_at_s, standing.warmed_at_s) >= patience:
             standing, ask = replace(standing, asked_at_s=at_s), True
         elif standing.asked_at_s is not None and at_s - standing.asked_at_s >= GO_ON_AFTER_S:
             standing = replace(standing, order=None, asked_at_s=None)

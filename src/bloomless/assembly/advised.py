@@ -11,7 +11,7 @@ from bloomless.errors import BloomlessError
 __all__ = ["AdvisedCook"]
 
 _AS_TOLD: Final = {
-    "add_seed": ("seed", ("mass_g", "size_mm")),
+    "add_seed": ("seed", ("mass_g", "size_mm", "form")),
     "add_melt": ("add", ("mass_g", "temperature_C")),
     "warm_bath": ("warm_bath", ("bath_C", "seconds")),
     "cool_bath": ("cool_bath", ("bath_C", "seconds")),

@@ -49,7 +49,9 @@ __all__ = [
 ]
 
 ChocolateKind: TypeAlias = Literal["dark", "milk", "white", "cocoa_butter"]
-Means: TypeAlias = Literal["seed", "melt", "warm_bath", "cool_bath", "microwave", "hot_air", "table"]
+Means: TypeAlias = Literal[
+    "seed", "cocoa_butter_crystals", "melt", "warm_bath", "cool_bath", "microwave", "hot_air", "table"
+]
 VesselMaterial: TypeAlias = Literal["steel", "glass", "plastic", "ceramic", "copper", "aluminium"]
 ProbeKind: TypeAlias = Literal["needle", "glass", "infrared"]
 Vigour: TypeAlias = Literal["none", "gentle", "steady", "brisk"]

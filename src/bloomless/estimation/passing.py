@@ -14,7 +14,7 @@ from bloomless.estimation.thermometer import placement_ahead
 from bloomless.physics import rows
 from bloomless.physics.block import K_SCORCH
 
-__all__ = ["flagged", "passed"]
+__all__ = ["STANDS_S", "flagged", "passed"]
 
 STRETCH_S = 30.0
 """Model error comes in stretches no longer than this; a long silence takes longer ones."""

@@ -51,7 +51,7 @@ export const spoken = (order) => [...headline(order), detail(order)].filter(Bool
 // What is told when an advised step is done as advised; null where the cook has to say what was seen.
 export function told(order) {
   switch (order?.do) {
-    case "add_seed": return { what: "seed", mass_g: order.mass_g, ...(order.size_mm ? { size_mm: order.size_mm } : {}) };
+    case "add_seed": return { what: "seed", mass_g: order.mass_g, ...(order.size_mm ? { size_mm: order.size_mm } : {}), ...(order.form ? { form: order.form } : {}) };
     case "add_melt": return { what: "add", ingredient: "melt", mass_g: order.mass_g, temperature_C: order.temperature_C ?? 45 };
     case "warm_bath": case "cool_bath": return { what: order.do, bath_C: order.bath_C, seconds: order.seconds };
     case "microwave": case "hot_air": return { what: order.do, seconds: order.seconds, ...(order.watts ? { watts: order.watts } : {}) };

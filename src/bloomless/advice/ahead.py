@@ -1,0 +1,78 @@
+"""The steps after the next one, with their amounts: what most rollouts did next."""
+
+from __future__ import annotations
+
+from bloomless.advice import policy
+from bloomless.advice.beginning import heater
+from bloomless.advice.candidates import HOT_AIR_W, MICROWAVE_W, TABLE_S, TABLE_SHARES, burst_s
+from bloomless.advice.orders import Order
+from bloomless.advice.outlook import Outlook
+from bloomless.advice.plan import Rated
+from bloomless.advice.rollout_kernel import COOL_BATH_C, MELT_C, WARM_BATH_C
+from bloomless.advice.safety import in_steps
+
+__all__ = ["steps_after"]
+
+TELLS = frozenset({"look", "smear", "check_thermometer"})
+LONGEST_S = 120.0
+LOOK, USE = Order(do="look"), Order(do="use_it")
+
+
+def steps_after(order: Order, steps: list[Rated], outlook: Outlook) -> tuple[Order, ...]:
+    """What would follow an order if all goes as expected.
+
+    Parameters
+    ----------
+    order
+        The next one.
+    steps
+        Everything that was rolled out, the cheapest first.
+    outlook
+        For amounts.
+    """
+    if order.do in {"use_it", "stop"}:
+        return ()
+    if order.do in TELLS:
+        # What only tells is followed by the best step as things stand.
+        best = steps[0]
+        return (best.order, *_follow(best, outlook), LOOK, USE)
+    if order.do == "melt_again":
+        return (*(Order(do=do) for do in ("cool_bath", "add_seed")), LOOK, USE)
+    own = next(step for step in steps if step.order is order)
+    return (*_follow(own, outlook), LOOK, USE)
+
+
+def _follow(step: Rated, outlook: Outlook) -> tuple[Order, ...]:
+    """The act after a step's own, with what a person can do."""
+    if step.then is None:
+        return ()
+    code, amount = step.then
+    if code == policy.SEED:
+        return (Order(do="add_seed", mass_g=in_steps(1000.0 * amount, 5.0, 5.0), size_mm=outlook.size_mm),)
+    if code == policy.SIEVE:
+        return (Order(do="sieve"),)
+    if code == policy.THIN:
+        grams = in_steps(amount * outlook.batch_g, 10.0, 10.0)
+        return (Order(do="add_melt", mass_g=grams, temperature_C=MELT_C),)
+    return (_cooling(amount, outlook) if code == policy.COOL else _warming(amount, outlook),)
+
+
+def _bath_s(bath_C: float, change_K: float, outlook: Outlook) -> float:
+    speed_K_s = outlook.bath_1_s * abs(bath_C - outlook.numbers.temperature_C)
+    return in_steps(min(change_K / max(speed_K_s, 1e-4), LONGEST_S), 5.0, 5.0)
+
+
+def _cooling(fall_K: float, outlook: Outlook) -> Order:
+    if "cool_bath" not in outlook.means:
+        return Order(do="table", share=TABLE_SHARES[0], seconds=TABLE_S)
+    return Order(do="cool_bath", bath_C=COOL_BATH_C, seconds=_bath_s(COOL_BATH_C, fall_K, outlook))
+
+
+def _warming(gain_K: float, outlook: Outlook) -> Order:
+    by = heater(outlook)
+    if by == "hot_air":
+        seconds = in_steps(min(gain_K / max(outlook.air_K_s, 1e-4), LONGEST_S), 5.0, 5.0)
+        return Order(do="hot_air", watts=HOT_AIR_W, seconds=seconds)
+    if by == "microwave":
+        return Order(do="microwave", watts=MICROWAVE_W, seconds=burst_s(gain_K, outlook.oven_K_s))
+    return Order(do="warm_bath", bath_C=WARM_BATH_C, seconds=_bath_s(WARM_BATH_C, gain_K, outlook))

@@ -1,0 +1,105 @@
+"""Before the first step: what to melt and chop, whether to check the thermometer, how to melt what is not melted."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from bloomless.advice.orders import Before, Order, Standing
+from bloomless.advice.outlook import Outlook
+from bloomless.advice.plan import Members, rated
+from bloomless.advice.prices import Prices
+from bloomless.advice.prospects import Work
+from bloomless.advice.safety import in_steps
+from bloomless.advice.witness import CHECKED_SD_C
+from bloomless.estimation.answers import Band
+from bloomless.estimation.belief import Belief
+from bloomless.physics import rows
+
+__all__ = ["MELT_OUT_C", "before_the_start", "check_first", "heat_on", "heater"]
+
+MELT_OUT_C = {"dark": 45.0, "milk": 43.0, "white": 42.0, "cocoa_butter": 45.0}
+"""Crystal sheet 3.2, the lower ends: nothing crystalline is left, and milk solids are not harmed."""
+DIRECT_BELOW_K = 0.8
+SEED_ABOVE_K = 3.4
+SEED_ABOVE_UNCOOLED_K = 5.5
+"""Seed goes in so far above where it lives: with the means to cool, and without."""
+LAND_BELOW_K = 0.8
+RESERVE_SHARE = 0.55
+CRYSTALS_SHARE = 0.01
+COOLS_K_MIN = 0.6
+LOOKS_MIN = 1.5
+"""Looking, and what comes in between."""
+CHECK_ABOVE_K = 3.0
+"""So far above where seed lives there is time for a check before the first step."""
+
+
+def before_the_start(belief: Belief, standing: Standing, outlook: Outlook, prices: Prices) -> Before | None:
+    """What to melt and to chop, while nothing has been done yet: the seed that lands at the top of the window.
+
+    ``share = (T − T_end)·C_all/(m c)/(latent + T − T_seed)``: what the seed's melting and warming take is what bowl and
+    melt give. How long it takes is rolled out.
+    """
+    untouched = all(event.what in {"ask", "stir"} for event in belief.acts)
+    if standing.orders_given > 0 or belief.start.state != "melted" or not untouched:
+        return None
+    aim, melt_g, n = outlook.aim, belief.start.mass_g, outlook.numbers
+    cools = bool(outlook.means & {"cool_bath", "table"})
+    at = aim.live_C + (SEED_ABOVE_K if cools else SEED_ABOVE_UNCOOLED_K)
+    chocolate_J_K = melt_g / 1000.0 * belief.ensemble.bowl.heat_J_kgK
+    fall_K = at - (aim.window_C[1] - LAND_BELOW_K)
+    share = fall_K / (aim.latent_K + at - aim.seed_C) * outlook.heat_J_K / chocolate_J_K
+    now_g = in_steps(share * melt_g, 5.0, 5.0)
+    if "seed" not in outlook.means and "cocoa_butter_crystals" in outlook.means:
+        now_g = in_steps(CRYSTALS_SHARE * melt_g, 1.0, 1.0)
+    if belief.start.seed_available_g is not None:
+        now_g = min(now_g, belief.start.seed_available_g)
+    order = Order(do="add_seed", mass_g=now_g, size_mm=outlook.size_mm, then_wait_s=75.0)
+    work = Work(aim, belief.start.room_C, outlook.bath_1_s)
+    took = rated(_at(outlook, at), (order,), work, prices, melt_g=melt_g)[0].minutes
+    cooling = 1.5 if cools else max(n.temperature_C - at, 0.0) / COOLS_K_MIN
+    # Cooling in air goes twice as fast in one kitchen as in another.
+    return Before(
+        melt_g=in_steps(melt_g, 5.0, 5.0),
+        seed_now_g=now_g,
+        seed_reserve_g=in_steps(RESERVE_SHARE * now_g, 5.0, 5.0),
+        size_mm=outlook.size_mm,
+        minutes=Band(took.p05 + 0.7 * cooling, took.p50 + cooling + LOOKS_MIN, took.p95 + 1.5 * cooling + LOOKS_MIN),
+    )
+
+
+def _at(outlook: Outlook, warm_C: float) -> Members:
+    """The members as they will be when they have cooled so far."""
+    sample = outlook.members.ensemble
+    state = sample.state.copy()
+    shift = warm_C - state[rows.BULK_C]
+    for row in (rows.BULK_C, rows.VESSEL_C, rows.PROBE_C):
+        state[row] += shift
+    return replace(outlook.members, ensemble=sample.with_state(state))
+
+
+def check_first(belief: Belief, standing: Standing, outlook: Outlook) -> Order | None:
+    """A check of the thermometer while the melt is far above where seed lives: it costs no minutes then."""
+    untouched = all(event.what in {"ask", "stir", "look"} for event in belief.acts)
+    hot = outlook.numbers.temperature_C > outlook.aim.live_C + CHECK_ABOVE_K
+    if not untouched or not hot or standing.check_ordered or belief.start.probe.offset_sd_C <= CHECKED_SD_C:
+        return None
+    return Order(do="check_thermometer", method="ice")
+
+
+def heater(outlook: Outlook) -> str:
+    """By what to melt: the mildest means at hand that this vessel allows."""
+    return next((name for name in ("warm_bath", "hot_air", "microwave") if name in outlook.means), "warm_bath")
+
+
+def heat_on(belief: Belief, outlook: Outlook) -> Order | None:
+    """Melting: pieces go to where nothing crystalline is left; what is part melted goes the direct way.
+
+    The direct way warms a couverture that is still in temper only so far that its own crystals live.
+    """
+    n, state = outlook.numbers, belief.start.state
+    high = belief.temper.window_C[1]
+    goal = MELT_OUT_C[belief.start.chocolate.kind] if state == "pieces" else high - DIRECT_BELOW_K
+    reached = n.temperature_C > high + 2.0 or n.pieces_pct < (3.0 if state == "pieces" else 25.0)
+    if state == "melted" or reached:
+        return None
+    return Order(do="heat_on", to_C=round(goal, 1), by=heater(outlook), chance_after=0.9, minutes_after=15.0)

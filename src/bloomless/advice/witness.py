@@ -1,0 +1,111 @@
+"""What has spoken for the bowl so far: looks, smears, checks and a melt that cooled while its seed was there.
+
+Nothing is corrected unseen, nothing is melted again on reckoning alone, and nothing is used that only an unchecked
+number or a hope speaks for.
+"""
+
+from __future__ import annotations
+
+from itertools import takewhile
+
+from bloomless.advice.orders import Standing
+from bloomless.advice.outlook import Outlook
+from bloomless.estimation.belief import Belief
+from bloomless.estimation.events import BowlEvent, Look, Smear
+from bloomless.estimation.passing import STANDS_S
+
+__all__ = ["CHECKED_SD_C", "LOOK_LASTS_S", "backed", "calm_first_s", "fresh", "seed_lived", "smear_told", "told"]
+
+LOOK_LASTS_S = 100.0
+"""A look is fresh so long, if nothing was done since."""
+CHECKED_SD_C = 0.3
+"""A thermometer whose offset is known so well needs no check."""
+IDLE = frozenset({"ask", "stir", "smear", "probe_check", "remove"})
+LIVES_ABOVE_K = 0.3
+"""Seed that was still there when the bowl was so little above its window has lived."""
+STILL_THERE_PCT = 0.5
+SMEAR_SILENT_S = 720.0
+DOUBTS = frozenset({"probe_not_in_the_melt", "belief_rebuilt"})
+DOUBT_S = 20.0
+DOUBT_MOST_S = 150.0
+"""A thermometer that was doubted just now is read again first; after so long advice goes on all the same."""
+
+
+def _result(event: BowlEvent) -> bool:
+    return isinstance(event, Smear) and event.has_result
+
+
+def fresh(belief: Belief) -> bool:
+    """Whether a look or a smear has told of the bowl since the last act, and lately."""
+    for event in reversed(belief.acts):
+        if isinstance(event, Look) or _result(event):
+            return belief.at_s - event.at_s <= LOOK_LASTS_S
+        if event.what not in IDLE:
+            return False
+    return False
+
+
+def told(belief: Belief) -> bool:
+    """Whether look and smear have spoken of the seeded bowl; of a paste or of many lumps a look says enough."""
+    if belief.seeded_at_s is None:
+        return False
+    since = [event for event in belief.acts if event.at_s >= belief.seeded_at_s]
+    looks = [event for event in since if isinstance(event, Look)]
+    plain = any(look.thickness == "paste" or look.lumps == "many" for look in looks[-1:])
+    return plain or (bool(looks) and any(_result(event) for event in since))
+
+
+def backed(belief: Belief, outlook: Outlook) -> bool:
+    """Whether something besides an unchecked number speaks for the bowl."""
+    if belief.backed or belief.start.probe.offset_sd_C <= CHECKED_SD_C:
+        return True
+    looks = [event for event in belief.acts if isinstance(event, Look)]
+    if belief.seeded_at_s is None:
+        return False
+    # A plateau while seed melts: lumps were seen after seeding, and the bowl has not thinned out since.
+    lumps = any(look.lumps in {"few", "many", "some"} for look in looks)
+    plateau = lumps and belief.at_s - belief.seeded_at_s > 90.0 and outlook.numbers.form_v_pct > 0.3
+    return plateau or (bool(looks) and looks[-1].thickness in {"flowing", "thick"})
+
+
+def seed_lived(belief: Belief) -> bool:
+    """Whether crystals are there for a reason: pieces outlasted the warmth and were not sieved out, or it is thick."""
+    seeded_s = belief.seeded_at_s
+    if seeded_s is None:
+        return False
+    since = [event for event in belief.acts if event.at_s > seeded_s]
+    looks = [event for event in since if isinstance(event, Look)]
+    if any(look.thickness in {"thick", "paste"} for look in looks):
+        return True
+    if any(event.what == "sieve" for event in since):
+        return False
+    weight, warmest = belief.weight, belief.temper.window_C[1] + LIVES_ABOVE_K
+    return any(
+        float(weight @ shot.mixed_C) <= warmest and float(weight @ shot.pieces_pct) >= STILL_THERE_PCT
+        for shot in takewhile(lambda shot: shot.at_s > seeded_s, reversed(belief.snapshots))
+    )
+
+
+def calm_first_s(belief: Belief) -> float:
+    """How long to stir before anything else: a hot spot has to spread, a doubted reading has to be read again."""
+    flags = {flag.alert.code: flag for flag in belief.flags}
+    if "hot_spot" in flags:
+        return 60.0
+    doubted = [
+        flag
+        for code, flag in flags.items()
+        if code in DOUBTS
+        and flag.until_s - STANDS_S >= belief.at_s - DOUBT_S
+        and belief.at_s - flag.since_s < DOUBT_MOST_S
+    ]
+    return 30.0 if doubted else 0.0
+
+
+def smear_told(belief: Belief, standing: Standing) -> bool:
+    """Whether a smear has set, or was given up, since the seed went in; or one was asked for and none came for long."""
+    seeded_s = belief.start.at_s if belief.seeded_at_s is None else belief.seeded_at_s
+    ordered_s = standing.smear_ordered_at_s
+    if ordered_s is not None and belief.at_s - ordered_s > SMEAR_SILENT_S:
+        return True
+    smears = [event for event in belief.acts if isinstance(event, Smear) and event.at_s > seeded_s]
+    return any(smear.set_after_s is not None or smear.finish is not None for smear in smears)

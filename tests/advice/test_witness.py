@@ -1,0 +1,159 @@
+"""What has to be known before something is asked: seed that lived, smears that spoke, readings that are doubted."""
+
+from dataclasses import replace
+
+import pytest
+from known_bowl import bowl
+
+from bloomless.advice import policy
+from bloomless.advice.advise import advise
+from bloomless.advice.ahead import steps_after
+from bloomless.advice.orders import Order, Standing
+from bloomless.advice.outlook import Outlook
+from bloomless.advice.plan import Rated
+from bloomless.advice.planner import choose
+from bloomless.advice.prices import PRICES
+from bloomless.advice.standing import settle
+from bloomless.advice.witness import calm_first_s, seed_lived, smear_told, told
+from bloomless.estimation.alerts import alert
+from bloomless.estimation.answers import Band
+from bloomless.estimation.begin import begin
+from bloomless.estimation.events import Ask, Bath, Composition, Look, Reading, Seed, Sieve, Smear, Start
+from bloomless.estimation.passing import flagged, passed
+from bloomless.estimation.surroundings import shown
+from bloomless.estimation.take import take
+
+
+def test_seed_has_lived_where_pieces_outlasted_the_warmth():
+    assert not seed_lived(bowl(seeded=False))
+    assert not seed_lived(bowl())
+    now = shown(bowl())
+    lumps = replace(bowl(), snapshots=(replace(now, at_s=60.0, pieces_pct=now.pieces_pct + 2.0),))
+    assert seed_lived(lumps)
+    assert not seed_lived(take(lumps, Sieve(90.0, 20.0)))
+    assert seed_lived(take(bowl(), Look(60.0, thickness="thick")))
+
+
+def test_a_smear_speaks_when_it_has_set_or_was_given_up_or_never_came():
+    belief, never = take(bowl(), Smear(10.0, 10.0)), Standing()
+    assert not smear_told(belief, never)
+    assert not smear_told(take(belief, Smear(340.0, 10.0, not_set_after_s=330.0)), never)
+    assert smear_told(take(belief, Smear(340.0, 10.0, set_after_s=330.0)), never)
+    assert smear_told(take(belief, Smear(640.0, 10.0, not_set_after_s=630.0, finish="dull")), never)
+    assert smear_told(passed(belief, 800.0), Standing(smear_ordered_at_s=10.0))
+    assert not smear_told(bowl(seeded=False), never)
+
+
+def test_nothing_is_melted_again_before_look_and_smear_said_so():
+    assert not told(bowl(seeded=False))
+    looked = take(bowl(v=0.12), Look(10.0, lumps="none", thickness="thick"))
+    assert not told(looked)
+    assert told(take(looked, Smear(200.0, 20.0, set_after_s=180.0)))
+    assert told(take(looked, Look(20.0, thickness="paste")))
+    offered = choose(looked, Standing(), Outlook(looked), PRICES, smear_allowed=True)
+    assert "melt_again" not in {offered.order.do, *(other.order.do for other in offered.others)}
+
+
+def test_a_doubted_reading_is_read_again_before_anything_is_done():
+    belief = flagged(bowl(), (alert("probe_not_in_the_melt"),))
+    assert calm_first_s(belief) == 30.0
+    assert choose(belief, Standing(), Outlook(belief), PRICES, smear_allowed=True).order.do == "stir"
+    assert calm_first_s(passed(belief, 60.0)) == 0.0
+    assert calm_first_s(bowl()) == 0.0
+
+
+def test_who_only_stirs_is_asked_to_look_and_a_bowl_given_up_to_smear():
+    belief = passed(bowl(v=0.0005), 400.0)
+    unseen, _ = advise(belief)
+    assert unseen.next.do == "look"
+    seen = take(belief, Look(401.0, lumps="none", thickness="thin"))
+    told_by = choose(
+        replace(seen, start=replace(seen.start, means=(), seed_available_g=0.0)),
+        Standing(look_ordered_at_s=400.0),
+        Outlook(replace(seen, start=replace(seen.start, means=(), seed_available_g=0.0))),
+        PRICES,
+        smear_allowed=True,
+    )
+    assert told_by.order.do == "smear"
+
+
+def test_the_thermometer_is_checked_while_the_melt_is_hot_and_only_once():
+    belief = begin(Start(0.0, Composition("milk"), 600.0, temperature_C=44.0), seed=1, members=160)
+    first, standing = advise(belief)
+    assert (first.next.do, first.next.method) == ("check_thermometer", "ice")
+    assert first.before is not None
+    belief = take(belief, Ask(200.0))
+    asked, standing = advise(belief, standing)
+    assert "was_it_done" in {one.code for one in asked.alerts}
+    later, _ = advise(take(belief, Ask(240.0)), standing)
+    assert later.next.do != "check_thermometer"
+
+
+def test_melting_stands_under_its_name_until_the_thermometer_shows_it():
+    order = Order("melt_again", to_C=45.0, by="warm_bath", id="n4")
+    standing = Standing(orders_given=4, order=order, given_at_s=100.0)
+    baths = [Bath(120.0 + 80.0 * k, "warm_bath", 50.0, 60.0) for k in range(6)]
+    for k, bath in enumerate(baths):
+        standing, ask = settle(standing, baths[: k + 1], bath.at_s + 70.0, 36.0 + k)
+        assert (standing.order, ask) == (order, False)
+    standing, _ = settle(standing, baths, 620.0, 44.0)
+    assert standing.order is None
+    waits = Standing(orders_given=4, order=order, given_at_s=100.0)
+    assert settle(waits, (), 300.0, 33.0)[1]
+    assert settle(waits, (Seed(150.0, 20.0),), 160.0, 33.0)[0].order is None
+
+
+@pytest.mark.parametrize(
+    ("code", "do", "means"),
+    [
+        (policy.SEED, "add_seed", ("seed",)),
+        (policy.SIEVE, "sieve", ("seed",)),
+        (policy.THIN, "add_melt", ("melt",)),
+        (policy.COOL, "cool_bath", ("cool_bath",)),
+        (policy.COOL, "table", ("table",)),
+        (policy.WARM, "warm_bath", ("warm_bath",)),
+        (policy.WARM, "hot_air", ("hot_air",)),
+        (policy.WARM, "microwave", ("microwave",)),
+    ],
+)
+def test_the_plan_names_the_steps_after_with_amounts(code, do, means):
+    start = Start(
+        0.0,
+        Composition("dark"),
+        800.0,
+        temperature_C=31.0,
+        means=means,
+        vessel=replace(Start(0.0, Composition("dark"), 1.0).vessel, material="glass"),
+    )
+    outlook = Outlook(begin(start, seed=1, members=160))
+    order = Order("stir", seconds=60.0)
+    step = Rated(order, outlook.members.chance, 1.0, 0.9, 3.0, Band(1.0, 3.0, 6.0), (code, 0.5))
+    plan = steps_after(order, [step], outlook)
+    assert [one.do for one in plan] == [do, "look", "use_it"]
+    own = plan[0]
+    assert do == "sieve" or (own.mass_g or own.seconds or 0.0) > 0.0
+    assert steps_after(Order("use_it"), [step], outlook) == ()
+    assert steps_after(Order("melt_again"), [step], outlook)[0].do == "cool_bath"
+    assert steps_after(Order("look"), [step], outlook)[0] == order
+
+
+def test_late_and_silent_cooks_are_served_alike():
+    """One sends the event at once, one 40 s late, one never: each order is carried out at most once."""
+    for late_s in (0.0, 40.0, None):
+        start = Start(0.0, Composition("dark"), 800.0, temperature_C=37.0, room_C=20.5)
+        belief, standing, seen, given = begin(start, seed=4, members=160), None, {}, None
+        for tick in range(30):
+            at_s = 10.0 * tick
+            belief = take(belief, Reading(at_s, 37.0 - 0.08 * tick))
+            advice, standing = advise(belief, standing)
+            assert advice.next.why
+            seen.setdefault(advice.next.id, advice.next.do)
+            if advice.next.do == "add_seed" and given is None:
+                given = (at_s, advice.next)
+            if given and late_s is not None and given[1] and at_s >= given[0] + late_s:
+                belief = take(belief, Seed(at_s, given[1].mass_g, size_mm=2.0))
+                advice, standing = advise(belief, standing)
+                assert advice.next.do == "stir"
+                break
+        ids = [name for name, do in seen.items() if do == "add_seed"]
+        assert len(ids) == 1 if late_s is not None else len(ids) >= 2
