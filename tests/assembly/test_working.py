@@ -38,6 +38,8 @@ def test_a_real_bowl_and_its_second_life(house, clock):
 
 def test_the_curve_ahead_and_what_the_next_step_would_make_of_it(house):
     craft = BenchMaker().begin(event_from({"at": 0, **START}).event, "s")
+    checked = {"what": "probe_check", "method": "ice", "shown_C": 0.0, "reference_C": 0.0, "at": 30}
+    craft.take(event_from(checked).event, "c")
     for i in range(1, 5):
         craft.take(event_from({"what": "reading", "temperature_C": 44 - i, "at": 60 * i}).event, f"r{i}")
     step = craft.advised()["next"]["do"]
