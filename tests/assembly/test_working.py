@@ -43,12 +43,13 @@ def test_the_curve_ahead_and_what_the_next_step_would_make_of_it(house):
     for i in range(1, 5):
         craft.take(event_from({"what": "reading", "temperature_C": 44 - i, "at": 60 * i}).event, f"r{i}")
     step = craft.advised()["next"]["do"]
-    ahead = craft.ahead(8.0)
+    ahead = craft.ahead(8.0, from_s=240.0)
     assert len(ahead["at_s"]) == 17
     assert step in {"cool_bath", "pour_over", "add_seed"}
     assert ahead["obeyed"]["temperature_C"][-1]["p50"] < ahead["temperature_C"][-1]["p50"] - 1
-    craft.take(event_from({"what": "finish", "at": 300}).event, "f")
-    assert BenchMaker().begin(event_from({"at": 0, **START}).event, "s").ahead(1.0)["obeyed"] is None
+    silent = craft.ahead(8.0, from_s=400.0)
+    assert (silent["at_s"][0], silent["at_s"][-1]) == (390.0, 870.0)
+    assert BenchMaker().begin(event_from({"at": 0, **START}).event, "s").ahead(1.0, from_s=0.0)["obeyed"] is None
 
 
 def test_what_to_melt_and_chop(house):

@@ -95,9 +95,15 @@ def test_every_sheet(browser, address, bowls, size):
     context = opened(browser, address, size)
     page = context.new_page()
     page.goto(f"{address}/bench/{bowls['open']}")
-    page.get_by_text("More to tell").click()
+    more = page.get_by_role("button", name="More …")
+    more.click()
+    page.screenshot(path=OUT / f"sheet-more-{size}.png")
+    look_over(page, f"more, {size}")
+    page.get_by_role("button", name="Close").click()
     for deed in ("seed", "warm_bath", "microwave", "look", "smear", "probe_check", "finish", "add", "pour"):
-        page.locator(f'[data-deed="{deed}"]').last.click()
+        if not page.locator(f'.deed[data-deed="{deed}"]').first.is_visible():
+            more.click()
+        page.locator(f'.deed[data-deed="{deed}"]:visible').last.click()
         page.wait_for_timeout(60)
         page.screenshot(path=OUT / f"sheet-{deed}-{size}.png")
         look_over(page, f"{deed}, {size}")

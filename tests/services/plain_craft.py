@@ -127,7 +127,7 @@ class PlainCraft:
     def answer_at(self, at_s: float) -> tuple[dict[str, Any], dict[str, Any]]:
         return self.believed(), self.advised()
 
-    def ahead(self, minutes: float) -> dict[str, Any]:
+    def ahead(self, minutes: float, *, from_s: float) -> dict[str, Any]:
         idle = self.foreseen([], minutes)
         warm = [{key: value + 0.6 for key, value in one.items()} for one in idle["temperature_C"]]
         return idle | {"obeyed": idle | {"temperature_C": warm}}

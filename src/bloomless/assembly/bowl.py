@@ -114,6 +114,8 @@ class Bowl:
             self._listeners.add(listener)
             for kind, (number, text) in self.last_news.items():
                 listener(kind, number, text)
+        if self.craft is not None and not self.craft.finished and "ahead" not in self.last_news:
+            self.workers.do(Urgency.STUDY, self._look_ahead)
 
     def unlisten(self, listener: Listener) -> None:
         """Hear no more."""
@@ -187,6 +189,7 @@ class Bowl:
                 self.trail.note_silence(at_s, believed)
                 self._news(believed)
                 self._tell_advice(advised, number, at_s)
+        self._look_ahead()
 
     # ------------------------------------------------------------------ at work
     def _working(self) -> Craft:
@@ -338,7 +341,7 @@ class Bowl:
         return changed
 
     def _look_ahead(self) -> None:
-        seen = self._working().ahead(AHEAD_MIN)
+        seen = self._working().ahead(AHEAD_MIN, from_s=self.now_s())
         with self._lock:
             self._tell("ahead", self.number, seen)
 

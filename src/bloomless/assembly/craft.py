@@ -44,8 +44,8 @@ class Craft(Protocol):
     def foreseen(self, actions: Sequence[ev.BowlEvent], minutes: float) -> Json:
         """What would become of the bowl: ``at_s`` and, at each of these, bands of ``temperature_C`` and the chance."""
 
-    def ahead(self, minutes: float) -> Json:
-        """For the curve: ``foreseen`` if it is only stirred, and ``obeyed``, the same if the next step is done."""
+    def ahead(self, minutes: float, *, from_s: float) -> Json:
+        """For the curve: the bowl from a time on if only stirred, and ``obeyed``: if the next step is done then."""
 
     def state(self) -> object:
         """Everything it is now, to go on from later."""

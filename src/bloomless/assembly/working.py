@@ -25,6 +25,8 @@ MEMBERS: Final = 1500
 FORECAST_EVERY_S: Final = 30.0
 AHEAD_MEMBERS: Final = 256
 """Of the ensemble, so many draw the curve ahead."""
+MOST_SILENT_S: Final = 3600.0
+"""Longer silences are not bridged for a curve."""
 OBEYED_AFTER_S: Final = 15.0
 """So soon the next step is taken to be done."""
 
@@ -56,8 +58,8 @@ def _series(ahead: Sequence[Estimate]) -> Json:
     return series
 
 
-def _curve(ahead: Sequence[Estimate]) -> Json:
-    series = _series(ahead)
+def _curve(ahead: Sequence[Estimate], from_s: float) -> Json:
+    series = _series([one for one in ahead if one.at_s > from_s - FORECAST_EVERY_S])
     return {name: series[name] for name in ("at_s", "temperature_C", "chance_in_temper")}
 
 
@@ -108,20 +110,18 @@ class BenchCraft:
         """See ``Craft``."""
         return _series(self.bench.forecast(actions, minutes, every_s=FORECAST_EVERY_S))
 
-    def ahead(self, minutes: float) -> Json:
+    def ahead(self, minutes: float, *, from_s: float) -> Json:
         """See ``Craft``."""
         bench, belief, last = self.bench, self.bench.belief, self.bench.standing.last
-        look = partial(bench.forecast, minutes=minutes, every_s=FORECAST_EVERY_S, members=AHEAD_MEMBERS)
+        from_s = min(max(from_s, belief.at_s), belief.at_s + MOST_SILENT_S)
+        until_min = minutes + (from_s - belief.at_s) / 60.0
+        look = partial(bench.forecast, minutes=until_min, every_s=FORECAST_EVERY_S, members=AHEAD_MEMBERS)
         event = None
         if last is not None:
             seed_g = bench.estimate().seed_left_g
-            event = obeyed(
-                last.next,
-                belief.at_s + OBEYED_AFTER_S,
-                pieces_g=0.0 if seed_g is None else seed_g.p50,
-                vessel=belief.start.vessel,
-            )
-        return _curve(look([])) | {"obeyed": None if event is None else _curve(look([event]))}
+            pieces_g = 0.0 if seed_g is None else seed_g.p50
+            event = obeyed(last.next, from_s + OBEYED_AFTER_S, pieces_g=pieces_g, vessel=belief.start.vessel)
+        return _curve(look([]), from_s) | {"obeyed": None if event is None else _curve(look([event]), from_s)}
 
     def offset_C(self) -> tuple[float, float]:
         """What was learned of the thermometer: mean and standard deviation of shown minus true [K]."""

@@ -68,7 +68,8 @@ class SnapshotStore:
             numbers = connection.scalars(select(snapshots.c.number).where(mine).order_by(snapshots.c.number)).all()
             places = [*(known for known in numbers if known < number), number]
             kept = {places[index] for index in worth_keeping(places, step=step)} - {number}
-            connection.execute(delete(snapshots).where(mine, snapshots.c.number.not_in(kept)))
+            older = (snapshots.c.number <= number, snapshots.c.number.not_in(kept))
+            connection.execute(delete(snapshots).where(mine, *older))
             connection.execute(insert(snapshots).values(session=session, number=number, form=form, payload=payload))
 
     def keep_newest(self, session: str) -> None:

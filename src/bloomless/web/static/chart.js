@@ -8,9 +8,10 @@ export const svg = (name, attributes = {}, text) => {
   if (text !== undefined) made.textContent = text;
   return made;
 };
-const LETTERS = { seed: "S", add: "M", warm_bath: "W", cool_bath: "C", microwave: "µ", hot_air: "H", table: "T", pour: "P", sieve: "X", remove: "D", smear: "K", look: "L", water: "!", stir: "R", probe_check: "✓", finish: "■" };
-export const letterOf = (what) => LETTERS[what] ?? "•";
+const ICONS = new URL("./icons.svg", import.meta.url).pathname;
+export const icon = (name, attributes = {}) => svg("use", { href: `${ICONS}#${name}`, ...attributes });
 const NICE = [0.5, 1, 2, 5, 10, 15, 20, 30, 60, 120];
+const FRESH_S = 120; // the live curve is scaled to the last minutes and the working window, not to the hot beginning
 const stepFor = (span, most) => NICE.find((step) => span / step <= most) ?? 240;
 
 export class Chart {
@@ -52,42 +53,56 @@ export class Chart {
     const start = this.span ? Math.max(0, now - this.span) : 0;
     return [start, Math.max(longest, start + 60), now];
   }
+  // Lowest and highest temperature drawn; what lies outside runs off the picture.
+  scale(seen, now) {
+    const fresh = this.span && !this.still ? seen.filter((row) => row[0] >= now - FRESH_S) : seen;
+    const values = fresh.flatMap((row) => [row[1], row[2], row[4]]);
+    for (const rows of this.others) values.push(...rows.map((row) => row[3]));
+    for (const ahead of [this.ahead, this.ahead?.obeyed]) if (ahead) values.push(...ahead.temperature_C.flatMap((band) => [band.p05, band.p95]));
+    if (this.window) values.push(this.window[0] - 0.5, this.window[1] + 0.5);
+    const known = values.filter((value) => value !== null);
+    if (!known.length) known.push(28, 34);
+    return [Math.min(...known) - 0.3, Math.max(...known) + 0.3];
+  }
   draw() {
     const width = this.where.clientWidth, height = this.where.clientHeight;
     if (!width || !height) return;
     const [start, end, now] = this.range();
-    const left = 52, right = width - 14, top = 22, bottom = height - 46;
+    const left = 52, right = width - 14, top = 22, bottom = height - 50;
     const x = (s) => left + ((s - start) / (end - start)) * (right - left);
     const seen = this.rows.filter((row) => row[0] >= start - 30);
-    const values = seen.flatMap((row) => [row[1], row[2], row[4]]).filter((v) => v !== null);
-    for (const rows of this.others) values.push(...rows.map((row) => row[3]).filter((v) => v !== null));
-    if (this.ahead) values.push(...this.ahead.temperature_C.flatMap((b) => [b.p05, b.p95]));
-    if (this.window) values.push(this.window[0] - 0.5, this.window[1] + 0.5);
-    if (!values.length) values.push(28, 34);
-    const low = Math.min(...values) - 0.3, high = Math.max(...values) + 0.3;
+    const [low, high] = this.scale(seen, now);
     const y = (C) => bottom - ((C - low) / (high - low)) * (bottom - top);
-    const parts = [];
+    const clip = svg("clipPath", { id: "inside" });
+    clip.append(svg("rect", { x: left, y: top, width: right - left, height: bottom - top }));
+    const inside = svg("g", { "clip-path": "url(#inside)" }), parts = [clip];
     const add = (name, attributes, text) => parts.push(svg(name, attributes, text));
+    const within = (name, attributes) => inside.append(svg(name, attributes));
     if (this.window) this.drawWindow(add, x, y, left, right);
     this.drawAxes(add, x, y, { start, end, low, high, left, right, top, bottom });
-    const path = (rows, column) => rows.filter((r) => r[column] !== null).map((r, i) => `${i ? "L" : "M"}${x(r[0]).toFixed(1)} ${y(r[column]).toFixed(1)}`).join("");
-    const believed = seen.filter((row) => row[2] !== null);
-    if (believed.length > 1) {
-      const back = [...believed].reverse().map((r) => `L${x(r[0]).toFixed(1)} ${y(r[4]).toFixed(1)}`).join("");
-      add("path", { class: "band", d: `${path(believed, 2)}${back}Z` });
-      add("path", { class: "median", d: path(believed, 3) });
-    }
-    this.others.forEach((rows, i) => add("path", { class: `other other-${i}`, d: path(rows, 3) }));
-    if (this.ahead) this.drawAhead(add, x, y, top);
-    const every = Math.max(1, Math.floor(seen.length / 150));
-    seen.forEach((row, i) => { if (row[1] !== null && (i % every === 0 || i === seen.length - 1)) add("circle", { class: "reading", cx: x(row[0]).toFixed(1), cy: y(row[1]).toFixed(1), r: 3 }); });
+    if (this.ahead) this.drawAhead(within, x, y);
+    this.drawPast(within, x, y, seen);
+    parts.push(inside);
+    if (this.ahead) this.labelAhead(add, x, y, { top, bottom });
     if (!this.still) {
       add("line", { class: "now", x1: x(now), x2: x(now), y1: top, y2: bottom });
       add("text", { class: "tick now-text", x: Math.min(x(now), right - 20), y: top - 8, "text-anchor": "middle" }, t("now"));
     }
-    this.drawMarks(add, x, start, bottom);
+    this.drawMarks((part) => parts.push(part), x, start, bottom);
     this.picture.setAttribute("viewBox", `0 0 ${width} ${height}`);
     this.picture.replaceChildren(...parts);
+  }
+  drawPast(add, x, y, seen) {
+    const at = (row, column) => `${x(row[0]).toFixed(1)} ${y(row[column]).toFixed(1)}`;
+    const path = (rows, column) => `M${rows.filter((row) => row[column] !== null).map((row) => at(row, column)).join("L")}`;
+    const believed = seen.filter((row) => row[2] !== null);
+    if (believed.length > 1) {
+      add("path", { class: "band", d: `${path(believed, 2)}L${[...believed].reverse().map((row) => at(row, 4)).join("L")}Z` });
+      add("path", { class: "median", d: path(believed, 3) });
+    }
+    this.others.forEach((rows, i) => add("path", { class: `other other-${i}`, d: path(rows, 3) }));
+    const every = Math.max(1, Math.floor(seen.length / 150));
+    seen.forEach((row, i) => { if (row[1] !== null && (i % every === 0 || i === seen.length - 1)) add("circle", { class: "reading", cx: x(row[0]).toFixed(1), cy: y(row[1]).toFixed(1), r: 3 }); });
   }
   drawWindow(add, x, y, left, right) {
     const [low, high] = this.window;
@@ -100,7 +115,7 @@ export class Chart {
     const step = stepFor((end - start) / 60, Math.max(3, (right - left) / 90)) * 60;
     for (let s = Math.ceil(start / step) * step; s <= end; s += step) {
       add("line", { class: "grid", x1: x(s), x2: x(s), y1: bottom, y2: bottom + 5 });
-      add("text", { class: "tick", x: x(s), y: bottom + 40, "text-anchor": "middle" }, `${number(s / 60, step % 60 ? 1 : 0)}′`);
+      add("text", { class: "tick", x: x(s), y: bottom + 45, "text-anchor": "middle" }, `${number(s / 60, step % 60 ? 1 : 0)}′`);
     }
     const [from, to] = [shownDegrees(low), shownDegrees(high)];
     const rise = stepFor(to - from, Math.max(2, (bottom - top) / 38));
@@ -110,30 +125,39 @@ export class Chart {
       add("text", { class: "tick", x: left - 7, y: at + 5, "text-anchor": "end" }, `${number(v, rise < 1 ? 1 : 0)}°`);
     }
   }
-  drawAhead(add, x, y, top) {
-    const { at_s, temperature_C } = this.ahead;
-    const line = (key, list = at_s.map((s, i) => [s, temperature_C[i][key]])) => list.map(([s, C]) => `${x(s).toFixed(1)} ${y(C).toFixed(1)}`);
-    add("path", { class: "ahead", d: `M${line("p05").join("L")}L${line("p95").reverse().join("L")}Z` });
-    add("path", { class: "ahead-median", d: `M${line("p50").join("L")}` });
-    const last = at_s.length - 1;
-    add("text", { class: "tick", x: x(at_s[last]) - 4, y: top - 8, "text-anchor": "end" }, t("if only stirred"));
+  drawAhead(add, x, y) {
+    for (const [ahead, how] of [[this.ahead, "idle"], [this.ahead.obeyed, "obeyed"]]) {
+      if (!ahead) continue;
+      const line = (key) => ahead.at_s.map((s, i) => `${x(s).toFixed(1)} ${y(ahead.temperature_C[i][key]).toFixed(1)}`);
+      add("path", { class: `ahead ${how}`, d: `M${line("p05").join("L")}L${line("p95").reverse().join("L")}Z` });
+      add("path", { class: `ahead-median ${how}`, d: `M${line("p50").join("L")}` });
+    }
   }
-  drawMarks(add, x, start, bottom) {
+  // The two words at the right ends, kept apart and inside.
+  labelAhead(add, x, y, { top, bottom }) {
+    const end = (ahead) => { const last = ahead.at_s.length - 1; return [x(ahead.at_s[last]) - 4, y(ahead.temperature_C[last].p50)]; };
+    const idle = end(this.ahead), obeyed = this.ahead.obeyed ? end(this.ahead.obeyed) : null;
+    const above = !obeyed || idle[1] <= obeyed[1];
+    const place = ([atX, atY], up) => ({ x: atX, y: Math.min(bottom - 6, Math.max(top + 14, atY + (up ? -8 : 18))), "text-anchor": "end" });
+    add("text", { class: "ahead-text idle", ...place(idle, above) }, t("if only stirred"));
+    if (obeyed) add("text", { class: "ahead-text obeyed", ...place(obeyed, !above) }, t("if you do this"));
+  }
+  drawMarks(push, x, start, bottom) {
     let previous = -99, row = 0;
     for (const mark of this.marks) {
       if (mark.at < start) continue;
-      const at = x(mark.at);
-      row = at - previous < 22 ? row + 1 : 0;
+      const at = Math.max(x(start) + 14, x(mark.at));
+      row = at - previous < 26 ? row + 1 : 0;
       previous = at;
       if (row > 2) continue;
-      const cy = bottom + 14 - row * 24;
-      add("line", { class: "mark-line", x1: at, x2: at, y1: bottom, y2: cy - 9 });
-      add("circle", { class: mark.undone ? "mark undone" : "mark", cx: at, cy, r: 10 });
-      add("text", { class: mark.undone ? "mark-text undone" : "mark-text", x: at, y: cy + 5, "text-anchor": "middle" }, letterOf(mark.what));
+      const cy = bottom + 16 - row * 28;
+      const sign = svg("g", { class: mark.undone ? "mark undone" : "mark" });
+      sign.append(svg("line", { x1: at, x2: at, y1: bottom, y2: cy }), svg("circle", { cx: at, cy, r: 12 }),
+        icon(mark.what, { x: at - 8.5, y: cy - 8.5, width: 17, height: 17 }));
+      push(sign);
     }
   }
 }
-export const rangeText = (band, show) => (band ? `${show(band.p05)}–${show(band.p95)}` : "");
 export const describe = (rows) => {
   const last = rows[rows.length - 1];
   return last ? t("Curve of the temperature; the last value is {now}.", { now: temperature(last[3] ?? last[1]) }) : t("Curve of the temperature");

@@ -13,8 +13,8 @@ export function speak(text) {
   speechSynthesis.speak(words);
 }
 let audio;
-// Three grades differ in number and pitch, so that they are told apart without seeing.
-const TONES = { next: [660], check: [660, 880], stop: [440, 440, 440, 440] };
+// The grades differ in number and pitch, so that they are told apart without seeing.
+const TONES = { next: [660], over: [990, 990], check: [660, 880], stop: [440, 440, 440, 440] };
 export function tone(kind) {
   if (!get("tones") || !("AudioContext" in globalThis)) return;
   audio ??= new AudioContext();

@@ -1,0 +1,52 @@
+// From a tap to an event: which sheet is opened, what it is preset to, which numbers are asked about twice.
+import { t, view, number, degrees, temperature, shownDegrees } from "./words.js";
+import { ASKS, told } from "./orders.js";
+import { DEEDS, Sheet, cautionOf, titleOf } from "./deeds.js";
+import { bowl, now, practice, waitingSmear } from "./bowl.js";
+import { ANSWERED } from "./practice.js";
+
+const HOTTEST_C = 62, FAR_K = 8;
+
+export class Asking {
+  constructor(dialog, tell) {
+    this.sheet = new Sheet(dialog);
+    this.tell = tell;
+  }
+  deed(what) {
+    if (practice && ANSWERED.has(what)) { this.tell({ what }); return; }
+    const dipped = waitingSmear();
+    const known = { before: bowl.advice.before, seed_g: bowl.state.estimate?.seed_left_g?.p50, dipped, now_s: now() };
+    const send = (event) => this.tell(what === "smear" && dipped ? { ...event, taken_at: dipped.at } : event);
+    this.sheet.open({ what, title: titleOf(what), fields: DEEDS[what](bowl.advice.next ?? {}, known), caution: cautionOf(what), send });
+  }
+  reading() {
+    const preset = bowl.state.reading?.temperature_C ?? 31;
+    this.sheet.open({
+      what: "reading", title: t("What the thermometer shows"), confirm: t("Enter"),
+      fields: [{ kind: "temperature", name: "temperature_C", label: t("Temperature"), preset, low: -30, high: 130 }],
+      check: (event) => doubt(event.temperature_C), send: this.tell,
+    });
+  }
+  sameAgain() {
+    if (bowl.state.reading) this.tell({ what: "reading", temperature_C: bowl.state.reading.temperature_C });
+    else this.reading();
+  }
+  // The advised step was done as advised, or has to be answered.
+  done() {
+    const order = bowl.advice.next;
+    if (!order) return;
+    const event = told(order), what = event?.what ?? order.do;
+    if (practice && order.do === "use_it") this.tell({ what: "finish", used: true });
+    else if (practice && ANSWERED.has(what)) this.tell({ what });
+    else if (event) this.tell(event);
+    else if (order.do === "stir") this.tell({ what: "stir", vigour: order.vigour ?? "steady" });
+    else if (ASKS[order.do]) this.deed(ASKS[order.do]);
+  }
+}
+function doubt(C) {
+  const believed = bowl.state.estimate?.temperature_C;
+  if (view.temperature === "C" && C > HOTTEST_C) return t("{shown} °C? As °F it would be {other} °C. Press again to keep it.", { shown: number(C, 1), other: number((C - 32) / 1.8, 1) });
+  if (view.temperature === "F" && C < 5 && shownDegrees(C) > 15) return t("{shown} °F? That looks like °C. Press again to keep it.", { shown: degrees(C) });
+  if (believed && Math.abs(C - believed.p50) > FAR_K) return t("That is far from {expected}. Press again to keep it.", { expected: temperature(believed.p50) });
+  return null;
+}

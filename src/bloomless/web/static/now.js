@@ -1,0 +1,32 @@
+// The present in large figures: temperature with its trend, the chance, the minutes.
+import { t, put, number, degrees, degreeUnit, temperature, perMinute, percent } from "./words.js";
+import { bowl } from "./bowl.js";
+
+const STEADY_K_MIN = 0.05;
+const WORDS = () => [
+  [0.05, t("almost surely not")], [0.3, t("unlikely")], [0.45, t("rather not")], [0.55, t("as likely as not")],
+  [0.7, t("rather yes")], [0.9, t("probably")], [2, t("almost surely")],
+];
+const inWords = (chance) => (chance === null || chance === undefined ? t("not known yet") : WORDS().find(([limit]) => chance < limit)[1]);
+const given = (value) => value !== null && value !== undefined;
+
+export function showNow() {
+  const { state, advice } = bowl, estimate = state.estimate ?? {}, band = estimate.temperature_C;
+  put("degrees", state.reading ? degrees(state.reading.temperature_C) : band ? degrees(band.p50) : "–");
+  put("unit", degreeUnit());
+  put("trend", trendText(state.trend_C_min));
+  put("believed", band ? t("in the bowl {low} to {high}", { low: degrees(band.p05), high: temperature(band.p95) }) : "");
+  put("chance", percent(estimate.chance_in_temper));
+  put("chance-words", inWords(estimate.chance_in_temper));
+  document.getElementById("chance-bar").style.setProperty("--share", `${(estimate.chance_in_temper ?? 0) * 100}%`);
+  const left = advice.working_minutes_left ?? estimate.working_minutes_left, until = advice.minutes_to_temper ?? estimate.minutes_to_temper;
+  const working = left && estimate.chance_in_temper > 0.5, minutes = working ? left : until;
+  put("minutes-label", working ? t("working minutes left") : t("minutes to temper"));
+  put("minutes", minutes ? number(minutes.p50, 0) : "–");
+  put("minutes-range", minutes ? `${number(minutes.p05, 0)}–${number(minutes.p95, 0)}` : "");
+}
+function trendText(slope) {
+  if (!given(slope)) return t("no trend yet");
+  if (Math.abs(slope) < STEADY_K_MIN) return t("→ steady");
+  return slope > 0 ? t("↗ rising {slope}", { slope: perMinute(slope) }) : t("↘ falling {slope}", { slope: perMinute(slope) });
+}

@@ -1,0 +1,83 @@
+// The next step, large; its reason and outlook; what to prepare; what would follow.
+import { t, el, put, number, mass, percent, say, lasting } from "./words.js";
+import { ASKS, CAUTIONS, detail, headline, spoken, told } from "./orders.js";
+import { DEEDS } from "./deeds.js";
+import { bowl, happened, now } from "./bowl.js";
+import { speak, tone } from "./sound.js";
+
+const $ = (id) => document.getElementById(id);
+let lastSpoken = "";
+
+// Seconds of an order that only waits: they run down as the cook watches.
+function leftOf(order) {
+  const rest = order.seconds - (now() - (bowl.advice.at ?? now()));
+  return Math.max(0, Math.ceil(rest / 5) * 5);
+}
+function amountOf(order) {
+  const [verb, amount] = headline(order);
+  if (order?.do !== "stir" || !order.seconds) return [verb, amount];
+  const left = leftOf(order);
+  return [verb, left ? lasting(left) : ""];
+}
+export function showCount() {
+  if (bowl.state.finished) return;
+  const [verb, amount] = amountOf(bowl.advice.next);
+  put("verb", verb);
+  put("amount", amount);
+}
+export function showStep() {
+  const order = bowl.advice.next, finished = bowl.state.finished;
+  if (finished) { put("verb", t("Finished")); put("amount", ""); } else showCount();
+  $("step").dataset.do = finished ? "finish" : order?.do ?? "";
+  put("detail", finished ? "" : detail(order ?? {}));
+  put("why", finished ? "" : say(order?.why ?? ""));
+  put("outlook", finished || !order ? "" : outlook(order));
+  const caution = finished ? "" : CAUTIONS()[order?.do] ?? "";
+  put("caution", caution);
+  $("caution-box").hidden = !caution;
+  showButtons(order, finished);
+  showBefore();
+  showPlan();
+  const text = spoken(order ?? {});
+  put("said", finished ? t("Finished") : text);
+  if (order && !finished && text !== lastSpoken) {
+    lastSpoken = text;
+    speak(text);
+    if (order.do !== "stir") tone("next");
+  }
+}
+function outlook(order) {
+  if (order.chance_after === null || order.chance_after === undefined) return "";
+  const values = { now: percent(bowl.state.estimate?.chance_in_temper), after: percent(order.chance_after), minutes: number(order.minutes_after, 0) };
+  return t("in temper: {now} now, {after} after about {minutes} min", values);
+}
+function showButtons(order, finished) {
+  const isTold = Boolean(order?.id) && bowl.doneOrder === order.id;
+  const stirred = happened("stir").pop()?.event.vigour ?? "steady";
+  const asksStirring = order?.do === "stir" && stirred !== (order.vigour ?? "steady");
+  $("done").hidden = finished || !(told(order ?? {}) || ASKS[order?.do] || asksStirring);
+  $("done").disabled = isTold;
+  const asking = order?.do === "use_it" ? t("Finish this bowl …") : t("Tell what you see …");
+  put("done", isTold ? t("Told ✓") : ASKS[order?.do] ? asking : order?.do === "stir" ? t("Stirring ✓") : t("Done ✓"));
+  $("change").hidden = finished || !order || isTold || !DEEDS[told(order)?.what];
+}
+function showBefore() {
+  const before = bowl.advice.before;
+  $("before").hidden = !before || happened("seed").length > 0 || bowl.state.finished;
+  if (!before) return;
+  put("before-text", t("Melt {melt}. Chop {now} of seed to about {size} mm and keep {reserve} more on the board.", {
+    melt: mass(before.melt_g), now: mass(before.seed_now_g), reserve: mass(before.seed_reserve_g), size: number(before.size_mm, 0),
+  }));
+}
+function showPlan() {
+  const after = (order) => el("span", { class: "hint" }, ` ${percent(order.chance_after)}, ${t("about {minutes} min", { minutes: number(order.minutes_after, 0) })}`);
+  const line = (order) => {
+    const more = [detail(order), say(order.why ?? "")].filter(Boolean).map((text) => text.replace(/\.$/, "")).join(". ");
+    return el("li", {}, el("strong", {}, headline(order).filter(Boolean).join(" ")), more ? ` – ${more}.` : null, order.chance_after ? after(order) : null);
+  };
+  const { plan = [], instead = [] } = bowl.advice;
+  $("plan").replaceChildren(...plan.map(line));
+  $("instead").replaceChildren(...instead.map(line));
+  for (const [id, list] of [["plan", plan], ["instead", instead]]) $(id).hidden = $(`${id}-title`).hidden = !list.length;
+  $("plan-box").hidden = !plan.length && !instead.length;
+}
