@@ -140,9 +140,19 @@ def test_lag_from_a_file(probe, tmp_path):
     probe("add", "a", "typed", data=True)
     body = json.loads(probe("calibrate", "a", "lag", "--readings", str(file), "--json", data=True).stdout)
     assert body["lag_s"] == pytest.approx(6.0, rel=0.08)
+    file.write_text(file.read_text().replace(".", ","))
+    again = json.loads(probe("calibrate", "a", "lag", "--readings", str(file), "--json", data=True).stdout)
+    assert again["lag_s"] == body["lag_s"]
     file.write_text("hot\n")
     with pytest.raises(ImpossibleInput):
         probe("calibrate", "a", "lag", "--readings", str(file), data=True)
+
+
+def test_lag_watched(probe):
+    dip = ("--set", "points=[[0, 22], [0.8, 22], [0.801, 45]]", "--set", "lag_s=0.5", "--set", "interval_s=0.02")
+    probe("add", "a", "simulated", *dip, "--set", "noise_K=0", data=True)
+    body = json.loads(probe("calibrate", "a", "lag", "--seconds", "4", "--json", data=True).stdout)
+    assert body["lag_s"] == pytest.approx(0.5, rel=0.15)
 
 
 def test_find_goes_on_when_one_way_is_missing(probe, monkeypatch):

@@ -17,6 +17,7 @@ __all__ = [
     "Broker",
     "FakeBackend",
     "ModbusWorld",
+    "SerialWorld",
     "Trial",
     "endure",
     "living",

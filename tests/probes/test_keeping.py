@@ -399,7 +399,7 @@ def test_mqtt_finds_numbers_and_keeps_to_their_time(tmp_path):
     async def run():
         broker = Broker(tmp_path)
         await broker.start()
-        taken = []
+        taken, watched = [], []
         settings = {"host": "127.0.0.1", "port": broker.port, "topic": "k/1", "path": "t", "time_path": "at"}
         async with aiomqtt.Client("127.0.0.1", broker.port) as sender:
 
@@ -421,14 +421,17 @@ def test_mqtt_finds_numbers_and_keeps_to_their_time(tmp_path):
             await sender.publish("k/noise", "hello")
             found = await looking
             await send(40.0, retain=True)
-            hub = Hub(taken.append)
+            hub, passing = Hub(taken.append, lasting=True), Hub(watched.append)
             hub.add("one", "mqtt", settings)
-            await until(lambda: taken, meanwhile=20.0)
+            passing.add("one", "mqtt", settings)  # a command that watches beside a server
+            await until(lambda: taken and watched, meanwhile=20.0)
             await send(31.0)
-            await until(lambda: taken[-1].value == 31.0)
+            await until(lambda: taken[-1].value == watched[-1].value == 31.0)
+            assert hub.watches()["one"].losses == passing.watches()["one"].losses == 0, "neither throws the other out"
+            await passing.close()
             await hub.close()
             await send(30.0)  # while nobody listens
-            hub = Hub(taken.append)
+            hub = Hub(taken.append, lasting=True)
             hub.add("one", "mqtt", settings)
             await until(lambda: taken[-1].value == 30.0)
             await hub.close()

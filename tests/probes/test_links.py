@@ -10,7 +10,7 @@ import threading
 
 import pytest
 import serial
-from probe_worlds import ModbusWorld, run
+from probe_worlds import ModbusWorld, SerialWorld, run
 
 from bloomless.bench.thermometers import Facts
 from bloomless.errors import DeviceFailure
@@ -309,6 +309,23 @@ def test_a_port_that_hangs_while_it_is_opened_holds_one_thread(monkeypatch):
             assert len(opened) == 1
             let_go.set()
             await until(lambda: "Input/output" in keeper.watch.trouble)
+
+    run(play())
+
+
+def test_two_readers_of_one_port_would_tear_its_lines(tmp_path):
+    async def play():
+        world = SerialWorld(tmp_path)
+        await world.start()
+        async with kept(world.thermometer()) as (_, taken):
+            await asyncio.sleep(0.1)
+            async with kept(world.thermometer()) as (second, none):
+                await until(lambda: "in use by another program" in second.watch.trouble)
+                for n in range(50):
+                    await world.send(25.0 + n / 10)
+                await until(lambda: len(taken) == 50)
+                assert none == []
+        await world.stop()
 
     run(play())
 

@@ -57,7 +57,10 @@ def place(tmp_path_factory):
     still = {"points": [[0, 31.4]], "noise_K": 0.0, "interval_s": 0.2}
     for probe in (
         Registration("blue needle", "simulated", still),
-        *(Registration(name, "http") for name in ("tablet", "usb tablet", "dipped", "posted", "bowl tablet")),
+        *(
+            Registration(name, "http")
+            for name in ("tablet", "usb tablet", "slow tablet", "dipped", "posted", "bowl tablet")
+        ),
         Registration("red stick", "serial", {"port": "/dev/ttyUSB7"}, sort="stick"),
         Registration("gun", "http", sort="infrared"),
         Registration("kitchen wall", "simulated", still | {"points": [[0, 20.5]]}, place="room"),
@@ -182,6 +185,16 @@ def test_a_serial_probe_of_the_tablet(page, place):
     assert row(page, "usb tablet")["accepted"] == 2
 
 
+def test_a_tablet_whose_clock_is_wrong(page, place):
+    page.add_init_script(FAKES + "const real = Date.now; Date.now = () => real() + 3600000;")
+    page.goto(f"{place}/thermometers/slow%20tablet")
+    page.click("#own-bluetooth")
+    assert until(page, lambda: page.evaluate("fake.connects") == 1)
+    page.evaluate("fake.notify([0, 0x6c, 1, 0, 0xff])")
+    assert until(page, lambda: row(page, "slow tablet")["accepted"] == 1)
+    assert page.complaints == []
+
+
 def test_a_browser_without_devices_says_what_it_needs(page, place):
     page.add_init_script("delete Navigator.prototype.bluetooth; delete Navigator.prototype.serial;")
     page.goto(f"{place}/thermometers/tablet")
@@ -234,17 +247,17 @@ def test_the_bench_shows_that_its_thermometer_is_lost(page, place):
 
 def test_a_dip_is_watched(page, place):
     page.goto(f"{place}/thermometers/dipped")
-    page.evaluate("document.getElementById('dip').dataset.seconds = 7")
+    page.evaluate("document.getElementById('dip').dataset.seconds = 4")
     page.click("summary:has-text('lag')")
     page.click("#dip")
     page.evaluate(
-        """async () => { for (let i = 0; i < 26; i++) {
-          const c = i < 3 ? 22 : 45 - 23 * Math.exp(-((i - 3) * 0.25) / 1.2);
+        """async () => { for (let i = 0; i < 34; i++) {
+          const c = i < 4 ? 22 : 45 - 23 * Math.exp(-((i - 4) * 0.1) / 0.6);
           fetch('/api/v1/probes/dipped/readings', { method: 'POST', body: JSON.stringify({ temperature_C: c }) });
-          await new Promise((done) => setTimeout(done, 250)); } }"""
+          await new Promise((done) => setTimeout(done, 100)); } }"""
     )
     assert until(page, lambda: page.inner_text("#dip-state").startswith("Lag"), 8), page.inner_text("#dip-state")
-    assert 0.9 < float(page.inner_text("#dip-state").split()[1]) < 1.6
+    assert 0.4 < float(page.inner_text("#dip-state").split()[1]) < 0.9
 
 
 PAGES = {
@@ -262,7 +275,7 @@ PAGES = {
 def test_looks(browser, place):
     whole = {name: PAGES[name] for name in ("thermometers", "thermometer", "thermometer-tablet", "thermometer-new")}
     tour(browser, place, whole)
-    tour(browser, place, PAGES, sizes=["phone"], language="de")
+    tour(browser, place, PAGES, sizes=["phone"], wait_ms=400, language="de")
     tour(browser, place, {"thermometers": PAGES["thermometers"]}, sizes=["phone"], temperature="F", contrast="night")
 
 

@@ -83,7 +83,7 @@ class ProbesAtWork:
         self._claim = claim
         self.ours = False
         """Whether this process is the one that listens; readings that are brought are taken by every one."""
-        self.hub = Hub(self._take, self.clock)
+        self.hub = Hub(self._take, self.clock, lasting=True)
         self.cannot: dict[str, str] = {}
         """Saved thermometers that cannot be listened to, and why."""
         self._known: dict[str, Registration] = {}

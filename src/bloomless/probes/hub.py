@@ -24,16 +24,28 @@ class Hub:
         Called with each reading of each probe.
     clock
         Where the time comes from.
+    lasting
+        Whether it comes back after an end of the program, one at a time: then a broker keeps what was sent with a
+        time meanwhile for it.
     """
 
-    def __init__(self, take: Callable[[ProbeReading], None], clock: Clock | None = None) -> None:
+    def __init__(
+        self, take: Callable[[ProbeReading], None], clock: Clock | None = None, *, lasting: bool = False
+    ) -> None:
         self._take = take
+        self._lasting = lasting
         self.clock = clock or SystemClock()
         self._kept: dict[str, tuple[Keeper, asyncio.Task[None]]] = {}
 
     def add(self, probe: str, kind: str, settings: Mapping[str, Any], interval_s: float | None = None) -> Keeper:
         """Begin to listen to a probe; raises ``ImpossibleInput`` for settings that cannot be."""
-        return self.keep(probe, thermometer_from(kind, _own_name(probe, kind, settings)), interval_s)
+        return self.keep(probe, thermometer_from(kind, self._named(probe, kind, settings)), interval_s)
+
+    def _named(self, probe: str, kind: str, settings: Mapping[str, Any]) -> Mapping[str, Any]:
+        """A lasting listener's name at the broker stays the same, unless the user chose one."""
+        if self._lasting and kind == "mqtt" and settings.get("time_path") and not settings.get("name"):
+            return {**settings, "name": f"bloomless-{probe}"}
+        return settings
 
     def keep(self, probe: str, thermometer: Thermometer, interval_s: float | None = None) -> Keeper:
         """Begin to listen to a thermometer that was made already."""
@@ -94,10 +106,3 @@ class Hub:
         if not isinstance(keeper.thermometer, Posted | Typed):
             raise Misuse(f"Readings of {probe} come by {keeper.thermometer.kind}; they cannot be posted.")
         return keeper.hear(body)
-
-
-def _own_name(probe: str, kind: str, settings: Mapping[str, Any]) -> Mapping[str, Any]:
-    """A broker throws the first of two listeners of one name out, so each gets its own unless the user chose one."""
-    if kind == "mqtt" and "name" not in settings:
-        return {**settings, "name": f"bloomless-{probe}"}
-    return settings

@@ -32,7 +32,7 @@ class Mqtt:
     wiring
         How the number becomes a temperature.
     name
-        Name of this listener at the broker; must differ between listeners.
+        Name of this listener at the broker, which throws out the first of two alike; empty for a new one each time.
     username, password_env
         Sign-in; the password is read from this environment variable and is not kept in the book.
     tls
@@ -40,9 +40,9 @@ class Mqtt:
 
     Notes
     -----
-    With a ``time_path`` the session stays at the broker, and readings sent while we were away arrive later with their
-    own time. Without it they are not asked for: an old value stamped with the time of its arrival would be an invented
-    reading. For the same reason retained messages are dropped.
+    With a ``time_path`` and a ``name`` the session stays at the broker, and readings sent while we were away arrive
+    later with their own time. Otherwise they are not asked for: an old value stamped with the time of its arrival would
+    be an invented reading. For the same reason retained messages are dropped.
     """
 
     kind = "mqtt"
@@ -56,7 +56,7 @@ class Mqtt:
         humidity_path: str = "",
         time_path: str = "",
         wiring: Wiring | None = None,
-        name: str = "bloomless",
+        name: str = "",
         username: str = "",
         password_env: str = "",
         tls: bool = False,
@@ -68,7 +68,8 @@ class Mqtt:
         if "#" in topic or "+" in topic:
             raise ImpossibleInput("topic", topic, "the topic of one probe, without + or #")
         self.facts = Facts(note=f"{topic} at {host}")
-        self._address = {"hostname": host, "port": port, "identifier": name, "clean_session": not time_path}
+        self._address: dict[str, Any] = {"hostname": host, "port": port, "identifier": name or None}
+        self._address["clean_session"] = not (time_path and name)
         self._where = f"{host}:{port}"
         self._username = username or None
         self._password_env = password_env

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import errno
 import os
 import threading
 from collections.abc import AsyncIterator, Callable, Sequence
@@ -91,7 +92,7 @@ class SerialLine:
         loop = asyncio.get_running_loop()
         pieces: asyncio.Queue[bytes | BaseException] = asyncio.Queue()
         stop = threading.Event()
-        opens = partial(library.Serial, self._port, self._baud, timeout=0.2, exclusive=None)
+        opens = partial(library.Serial, self._port, self._baud, timeout=0.2, exclusive=True)
         # A daemon: a port that hangs while it is opened must not keep the program from ending.
         self._reader = threading.Thread(
             target=_read, args=(opens, stop, loop, pieces), name=f"serial {self._port}", daemon=True
@@ -119,6 +120,8 @@ class SerialLine:
             raise DeviceFailure(f"“{self._port}” does not answer.") from error
         if isinstance(first, BaseException):
             number = getattr(first, "errno", None)
+            if number == errno.EWOULDBLOCK:  # two readers of one port would each get a part of a line
+                raise DeviceFailure(f"“{self._port}” is in use by another program.") from first
             reason = os.strerror(number) if number else first
             raise DeviceFailure(f"“{self._port}” cannot be opened: “{reason}”.") from first
 

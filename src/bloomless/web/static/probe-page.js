@@ -34,9 +34,10 @@ let sending = false, count = 0, letGo = null;
 async function send() {
   if (sending) return;
   sending = true;
+  await clocks;
   while (waiting.length) {
     try {
-      const answer = await fetch(`${api}/readings`, { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(waiting[0]), signal: AbortSignal.timeout(4000) });
+      const answer = await fetch(`${api}/readings`, { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(message(waiting[0])), signal: AbortSignal.timeout(4000) });
       if (answer.status >= 500) throw new Error("server");
       if (!answer.ok) put("own-state", t("The server refused a reading."));
       waiting.shift();
@@ -44,9 +45,19 @@ async function send() {
   }
   sending = false;
 }
+// A tablet's clock may be minutes off; the server's counts.
+let ahead_ms = 0, clocks = null;
+async function compareClocks() {
+  const asked = Date.now();
+  const answer = await fetch("/api/v1/probes", { cache: "no-store", signal: AbortSignal.timeout(4000) });
+  const theirs = Date.parse(answer.headers.get("date") ?? "") + 500; // whole seconds are told
+  const found = (asked + Date.now()) / 2 - theirs;
+  if (Math.abs(found) > 2000) ahead_ms = found;
+}
 const run = `${Date.now().toString(36)}${Math.random().toString(36).slice(2, 8)}`;
+const message = ({ at_ms, ...reading }) => ({ ...reading, when: new Date(at_ms - ahead_ms).toISOString() });
 function take(celsius) {
-  waiting.push({ temperature_C: Math.round(celsius * 1000) / 1000, when: new Date().toISOString(), id: `${run}-${count++}` });
+  waiting.push({ temperature_C: Math.round(celsius * 1000) / 1000, at_ms: Date.now(), id: `${run}-${count++}` });
   send();
 }
 function said(state) {
@@ -55,6 +66,7 @@ function said(state) {
 }
 async function hold(how) {
   letGo?.();
+  clocks = compareClocks().catch(() => {}); // not waited for: the browser's list must open within the tap
   try { letGo = await how(take, said, view.temperature); }
   catch (error) { put("own-state", error.name === "NotFoundError" ? t("None was chosen.") : String(error.message ?? error)); }
 }
