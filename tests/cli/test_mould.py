@@ -101,3 +101,40 @@ def test_learning(data, tmp_path):
     log.write_text("not json\n")
     with pytest.raises(ImpossibleInput):
         told("learn", "loft", "--mould", "bar-60", "--log", str(log), *data)
+
+
+def test_pieces_of_every_form(data):
+    text = told("cool", "hemisphere-30", "--form", "capped", "--filling", "praline", "--form-v", "1.5", *data)
+    assert "turn out" in text
+    shell = told("cool", "hemisphere-30", "--shell-mm", "1.5", *data)
+    assert "fill from" in shell
+    layers = read("cool", "bar-60", "--pour", "dark:0.6", "--pour", "white:0.4", *data)
+    assert layers["piece"]["form"] == "layers"
+    nuts = read("cool", "bar-60", "--inclusion", "nut_pieces:0.1:back", *data)
+    assert nuts["piece"]["inclusions"][0]["where"] == "back"
+    assert "Recommended" in told("what-if", "hemisphere-30", "--form", "capped", "--form-v", "1.5", *data)
+    for wrong in (["--pour", "dark"], ["--inclusion", "nut_pieces:many"]):
+        with pytest.raises(ImpossibleInput):
+            told("cool", "bar-60", *wrong, *data)
+
+
+def test_ready_or_not(data):
+    # Scenario S11 at the command line.
+    text = " ".join(
+        told(
+            "ready", "6", "--room-c", "24", "--rh", "60", "--colour", "ochre:27.5:thick", "--colour", "green:35.2"
+        ).split()
+    )
+    for words in ("Not yet", "below the room's dew point of 15.8", "ochre: warm to 30-31", "green: cool to 31-32"):
+        assert words in text
+    assert "test cavity" in told("ready", "6", "--room-c", "24", "--rh", "60", "--brushed", "--moulds", "16")
+    assert read("ready", "22", "--colour", "ochre:30.5")["may_go_on"]
+    assert "Go on" in told("ready", "22", "--room-c", "20", "--rh", "50")
+    with pytest.raises(ImpossibleInput):
+        told("ready", "22", "--colour", "ochre", *[])
+
+
+def test_a_place(data):
+    assert "still air" in told("place", "fridge", *data)
+    assert "moving" in told("place", "cabinet", *data)
+    assert read("place", "fridge", *data)["learned_logs"] == 0

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import asdict
-from typing import Any
+from typing import Any, Final
 
-from bloomless.bench.mould_inputs import casting_from, number
+from bloomless.bench.mould_inputs import casting_from
+from bloomless.bench.mould_numbers import number
 from bloomless.bench.moulds import POURED_kg_m3, melt_in
 from bloomless.bench.ports import Book, Json
 from bloomless.errors import ImpossibleInput, UnknownName
 from bloomless.materials.chocolates import working_window
+from bloomless.materials.moulds import Hollow
 from bloomless.physics.coating_flow import USE_WORDS, CassonPair, casson_from_interpolation, tempered
 from bloomless.physics.shells import shell
 from bloomless.recipes.colours import ColourLayer
@@ -18,6 +20,8 @@ from bloomless.recipes.filling import Layering, plan_filling
 from bloomless.recipes.inclusions import plan_inclusions
 
 __all__ = ["fill"]
+
+_KINDS: Final = {"solid": "solid", "shell": "shell", "capped": "shell", "layers": "layers"}
 
 
 def fill(book: Book, document: Mapping[str, Any]) -> dict[str, Json]:
@@ -34,7 +38,9 @@ def fill(book: Book, document: Mapping[str, Any]) -> dict[str, Json]:
         ``flow`` (a use-word, or ``stress_5_Pa`` with ``viscosity_40_Pas``), ``drain_s``, ``wait_s``, ``tapped``.
     """
     casting = casting_from(book, document)
-    kind = document.get("kind", "solid")
+    kind = document.get("kind", _KINDS[casting.piece.form])
+    if isinstance(casting.mould.cavity, Hollow) and kind != "layers":
+        kind = "hollow"
     flow = tempered(_flow(document), casting.temperature_C, min(casting.form_v[1] + casting.unstable[1], 0.3))
     low, _ = working_window(casting.chocolate)
     inside = tuple(
@@ -46,7 +52,7 @@ def fill(book: Book, document: Mapping[str, Any]) -> dict[str, Json]:
         )
         for said in document.get("inclusions", ())
     )  # fmt: skip
-    wall = number(document, "wall_mm", 0.3, 30, "mm", 1.5)
+    wall = number(document, "wall_mm", 0.3, 30, "mm", casting.piece.shell_mm or 1.5)
     cap = number(document, "cap_mm", 0.5, 30, "mm", 1.5)
     assert wall is not None
     assert cap is not None
@@ -56,7 +62,8 @@ def fill(book: Book, document: Mapping[str, Any]) -> dict[str, Json]:
         filling_density_kg_m3=number(document, "filling_density_kg_m3", 300, 2000, "kg/m³"),
         filling_C=number(document, "filling_C", -20, 90, "°C"), inclusions=inside,
         layers=tuple(
-            Layering(str(s.get("name", "")), number(s, "share", 0, 1) or 0.0) for s in document.get("layers", ())
+            Layering(str(said.get("name") or said.get("chocolate", "")), number(said, "share", 0, 1) or 0.0)
+            for said in document.get("layers", ())
         ),
         colours=tuple(
             ColourLayer(str(s.get("name", "colour")), s.get("way", "spray"), number(s, "covered_share", 0, 1))

@@ -5,10 +5,15 @@ from __future__ import annotations
 from typing import Final
 
 from bloomless.bench.mould_inputs import Casting
+from bloomless.materials.chocolates import working_window
+from bloomless.physics.coating_flow import USE_WORDS, tempered
 from bloomless.physics.moist_air import dew_point_C
 from bloomless.physics.mould_forecast import Forecast
 from bloomless.physics.mould_melt import melt_of
+from bloomless.physics.release import CAPPED_REST_MIN
+from bloomless.recipes.filling import FILLING_WARN_C
 from bloomless.recipes.findings import Finding
+from bloomless.recipes.inclusions import plan_inclusions
 from bloomless.sources import Grade, Sourced
 
 __all__ = ["MOULD_C", "SKIN_RATE", "if_stuck", "noticed"]
@@ -27,7 +32,7 @@ LOAD_K: Final = Sourced(3.0, "K", 1.0, "assumed", Grade.ASSUMED, note="a space t
 
 def noticed(casting: Casting, told: Forecast) -> tuple[Finding, ...]:
     """Findings of a casting: stops first."""
-    found = [*_temper(casting), *_mould(casting), *_space(casting, told), *_run(casting, told)]
+    found = [*_temper(casting), *_mould(casting), *_space(casting, told), *_run(casting, told), *_filled(casting)]
     found += [Finding("flat_picture", "note", text) for text in told.nominal.cautions]
     if casting.room_rh_pct is None:
         found.append(
@@ -242,6 +247,47 @@ def _run(casting: Casting, told: Forecast) -> list[Finding]:
                 "derived",
             )
         )
+    return found
+
+
+def _filled(casting: Casting) -> list[Finding]:
+    """What a filling or pieces in the chocolate ask for."""
+    piece, found = casting.piece, list[Finding]()
+    low, _ = working_window(casting.chocolate)
+    flow = tempered(USE_WORDS["bars"], casting.temperature_C, min(casting.form_v[1] + casting.unstable[1], 0.3))
+    for inside in piece.inclusions:
+        plan = plan_inclusions(
+            casting.mould, casting.moulds, inside.name, share_by_mass=inside.share_by_mass, where=inside.where,
+            chocolate_C=casting.temperature_C, inclusion_C=inside.temperature_C, working_low_C=low,
+            yield_Pa=flow.yield_Pa,
+        )  # fmt: skip
+        found += plan.findings
+    if piece.form == "capped":
+        found.append(
+            Finding(
+                "capped_practice", "note",
+                "The cap sets within minutes, but capped pieces usually stay 20-60 minutes; a couverture maker asks "
+                "for two hours at 14-16 °C against dull spots.",
+                CAPPED_REST_MIN.value, 120.0, "couverture_maker_technique",
+            )
+        )  # fmt: skip
+        if piece.filling_C > FILLING_WARN_C.value:
+            found.append(
+                Finding(
+                    "filling_warm", "care",
+                    f"Filling at {piece.filling_C:g} °C melts the shell from inside and lifts colour: below 28 °C is "
+                    "common advice.",
+                    piece.filling_C, FILLING_WARN_C.value, "couverture_maker_technique",
+                )
+            )  # fmt: skip
+        if piece.filling in ("ganache", "caramel", "jelly"):
+            found.append(
+                Finding(
+                    "moist_filling", "care",
+                    "A filling with water keeps only as long as its water activity allows: a prediction is no release, "
+                    "a laboratory value and the local code decide.",
+                )
+            )  # fmt: skip
     return found
 
 

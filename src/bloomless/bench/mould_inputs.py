@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Final, get_args
 
+from bloomless.bench.mould_layers import Piece, piece_from
+from bloomless.bench.mould_numbers import number
 from bloomless.bench.ports import Book
 from bloomless.errors import ImpossibleInput, UnknownName
 from bloomless.estimation.answers import Estimate
@@ -21,7 +22,7 @@ from bloomless.physics.mould_forecast import Triple
 from bloomless.physics.release import Surface
 from bloomless.sources import Grade, Sourced
 
-__all__ = ["SPACES", "Casting", "Place", "casting_from", "from_estimate", "mould_named", "number", "place_named"]
+__all__ = ["SPACES", "Casting", "Place", "casting_from", "from_estimate", "mould_named", "place_named"]
 
 FRIDGE_C: Final = Sourced(6.0, "°C", 2.5, "laguerre_2002", Grade.PUBLISHED, note="119 fridges: mean 6.6, 0.9-11.4 °C")
 CABINET_C: Final = Sourced(12.0, "°C", 1.0, "common_practice", Grade.TRADE_PRACTICE, note="cabinets 10-15 °C")
@@ -62,25 +63,16 @@ class Casting:
     unstable: Triple = UNKNOWN_UNSTABLE
     surface: Surface = field(default_factory=Surface)
     moulds: int = 1
-    shell_mm: float | None = None
+    piece: Piece = field(default_factory=Piece)
     room_C: float | None = None
     room_rh_pct: float | None = None
     assumed: tuple[str, ...] = field(default=())
     """Every default that was used, and how much it matters."""
 
-
-def number(
-    document: Mapping[str, Any], name: str, low: float, high: float, unit: str = "", default: float | None = None
-) -> float | None:
-    """A number of a document, or its default; text, booleans and what is out of range are refused."""
-    value = document.get(name)
-    if value is None:
-        return default
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-        raise ImpossibleInput(name, value, f"a number from {low:g} to {high:g} {unit}".rstrip())
-    if not low <= value <= high:
-        raise ImpossibleInput(name, value, f"{low:g} to {high:g} {unit}".rstrip())
-    return float(value)
+    @property
+    def shell_mm(self) -> float | None:
+        """Wall of an empty shell, which cools from both its faces."""
+        return self.piece.shell_mm if self.piece.form == "shell" else None
 
 
 def mould_named(book: Book, name: str) -> Mould:
@@ -176,7 +168,8 @@ def casting_from(book: Book, document: Mapping[str, Any]) -> Casting:
     document
         ``mould`` (name), ``chocolate`` (kind, or an object with ``kind`` and shares), ``temperature_C``,
         ``form_v_pct_of_fat``, ``unstable_pct_of_fat`` (number or band), ``mould_C``, ``cleanliness``, ``colour``,
-        ``wet``, ``space`` (name or object with ``name``), ``moulds``, ``shell_mm``, ``room_C``, ``room_rh_pct``.
+        ``wet``, ``space`` (name or object with ``name``), ``moulds``, ``room_C``, ``room_rh_pct``; how it is filled as
+        for ``mould_layers.piece_from``.
     """
     assumed: list[str] = []
     named = document.get("chocolate", "dark")
@@ -219,8 +212,10 @@ def casting_from(book: Book, document: Mapping[str, Any]) -> Casting:
         mould_C,
         bool(document.get("wet", dewy)),
     )
+    piece, more = piece_from(document, made)
+    assumed += more
     return Casting(
         mould_named(book, str(document.get("mould", "bar-60"))), made, temperature, place,
         _band(document, "form_v_pct_of_fat", USUAL_TEMPER), _band(document, "unstable_pct_of_fat", UNKNOWN_UNSTABLE),
-        surface, int(moulds), number(document, "shell_mm", 0.3, 20, "mm"), room, humidity, tuple(assumed),
+        surface, int(moulds), piece, room, humidity, tuple(assumed),
     )  # fmt: skip

@@ -7,7 +7,7 @@ from dataclasses import asdict
 from typing import Any, Final
 
 from bloomless.bench.mould_findings import MOULD_C
-from bloomless.bench.mould_inputs import number
+from bloomless.bench.mould_numbers import number
 from bloomless.bench.ports import Json
 from bloomless.errors import ImpossibleInput, UnknownName
 from bloomless.materials.chocolates import KINDS, chocolate

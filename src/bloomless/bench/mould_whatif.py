@@ -132,7 +132,7 @@ def what_if(book: Book, document: Mapping[str, Any], *, seed: int = 1) -> dict[s
         _try(replace(here, surface=replace(here.surface, mould_C=m)), seed, mould_C=m)
         for m in MOULD_C if m < casting.temperature_C
     ]  # fmt: skip
-    flat = isinstance(casting.mould.cavity, Frustum) and casting.shell_mm is None
+    flat = isinstance(casting.mould.cavity, Frustum) and casting.piece.form in ("solid", "layers")
     thick = (
         [_try(_thicker(here, f), seed, depth_mm=casting.mould.cavity.depth_mm * f) for f in THICKNESS] if flat else []
     )

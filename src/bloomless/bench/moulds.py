@@ -12,6 +12,7 @@ import numpy as np
 
 from bloomless.bench.mould_findings import if_stuck, noticed
 from bloomless.bench.mould_inputs import Casting, casting_from, mould_named, place_named
+from bloomless.bench.mould_layers import core_of, poured, stack_of
 from bloomless.bench.ports import Book, Entry, Json
 from bloomless.errors import ImpossibleInput
 from bloomless.estimation.mould_space import LoggedMould, learn_space
@@ -20,6 +21,7 @@ from bloomless.materials.moulds import Mould, by_piece_mass, by_water
 from bloomless.physics.mould_cooling import filled
 from bloomless.physics.mould_forecast import Doubt, Forecast, Triple, forecast
 from bloomless.physics.mould_melt import Melt, melt_of
+from bloomless.physics.mould_stacks import capped
 from bloomless.physics.release import density_kg_m3
 
 __all__ = ["describe", "keep_mould", "learn_place", "list_moulds", "measure_mould", "predict", "predicted", "run"]
@@ -102,13 +104,14 @@ def measure_mould(
 
 
 def melt_in(casting: Casting) -> Melt:
-    """What is poured: the middle of what is believed."""
-    return melt_of(
+    """What is poured: the middle of what is believed, cooled by the pieces stirred into it."""
+    made = melt_of(
         casting.chocolate,
         casting.temperature_C,
         form_v=min(casting.form_v[1], 0.4),
         unstable=min(casting.unstable[1], 0.4),
     )
+    return poured(made, casting.piece)
 
 
 def run(casting: Casting, *, seed: int, members: int = 200, minutes: float = 90.0) -> Forecast:
@@ -118,9 +121,11 @@ def run(casting: Casting, *, seed: int, members: int = 200, minutes: float = 90.
         casting.form_v, casting.unstable, air_sd_K=place.air_sd_K,
         film_factor=place.learned.film_spread if place.learned.logs else None,
     )  # fmt: skip
+    melt, piece, mould_C = melt_in(casting), casting.piece, casting.surface.mould_C
     return forecast(
-        casting.mould, melt_in(casting), place.space, casting.surface, doubt,
-        np.random.Generator(np.random.PCG64(seed)), minutes=minutes, shell_mm=casting.shell_mm, members=members,
+        casting.mould, melt, place.space, casting.surface, doubt, np.random.Generator(np.random.PCG64(seed)),
+        minutes=minutes, shell_mm=casting.shell_mm, members=members, core=core_of(piece),
+        stack=stack_of(casting.mould, melt, piece, mould_C),
     )  # fmt: skip
 
 
@@ -142,7 +147,9 @@ def predicted(casting: Casting, *, seed: int = 1, members: int = 200, minutes: f
     return {
         "mould": describe(casting.mould),
         "moulds": casting.moulds,
-        "shell_mm": casting.shell_mm,
+        "piece": asdict(casting.piece),
+        "shell_mm": casting.piece.shell_mm,
+        "poured_C": round(melt_in(casting).temperature_C, 1),
         "chocolate": casting.chocolate.kind,
         "temperature_C": casting.temperature_C,
         "form_v_pct_of_fat": _band(_pct(casting.form_v), 2),
@@ -162,6 +169,7 @@ def predicted(casting: Casting, *, seed: int = 1, members: int = 200, minutes: f
         "gap_mm": round(float(told.released.gap_mm[-1]), 3),
         "curves": _curves(told),
         "layers": _layers(told),
+        "profile": _profile(told),
         "findings": [asdict(finding) for finding in noticed(casting, told)],
         "if_stuck": list(if_stuck(casting)),
         "assumed": list(casting.assumed),
@@ -214,10 +222,9 @@ def _layers(told: Forecast) -> list[dict[str, Json]]:
     """What set where: five layers from the open side to the mould, at the end of the middle run."""
     nominal = told.nominal
     parts = np.array_split(np.arange(nominal.depth_mm.size), 5)
-    limit = nominal.melt.set_share
     rows: list[dict[str, Json]] = []
     for part in parts:
-        solid = nominal.solid[:, part].mean(axis=1)
+        solid, limit = nominal.solid[:, part].mean(axis=1), float(nominal.set_share[part].mean())
         done = solid >= limit
         at = int(np.argmax(solid >= 0.5 * limit))
         rows.append(
@@ -231,6 +238,19 @@ def _layers(told: Forecast) -> list[dict[str, Json]]:
             }
         )
     return rows
+
+
+def _profile(told: Forecast) -> dict[str, Json]:
+    """Temperature and solid fat of the middle run over minutes and depth, thin enough for a picture."""
+    nominal = told.nominal
+    at = np.unique(np.linspace(0, nominal.time_s.size - 1, 73).astype(int))
+    deep = np.unique(np.linspace(0, nominal.depth_mm.size - 1, 31).astype(int))
+    return {
+        "minutes": [round(float(t) / 60, 2) for t in nominal.time_s[at]],
+        "depth_mm": [round(float(d), 2) for d in nominal.depth_mm[deep]],
+        "temperature_C": np.round(nominal.temperature_C[np.ix_(at, deep)].T, 1).tolist(),
+        "solid_pct_of_fat": np.round(100 * nominal.solid[np.ix_(at, deep)].T, 1).tolist(),
+    }
 
 
 def learn_place(
@@ -258,7 +278,11 @@ def learn_place(
     stack = filled(
         casting.mould, melt_in(casting), mould_C=casting.surface.mould_C, shell_mm=casting.shell_mm, cells=24
     )
-    after = learn_space(_logged(log), stack, replace(casting.place.space, factor=1.0), before)
+    special = stack_of(casting.mould, melt_in(casting), casting.piece, casting.surface.mould_C)
+    core = core_of(casting.piece)
+    if core is not None:
+        special = capped(casting.mould, melt_in(casting), core, mould_C=casting.surface.mould_C, cells=36)
+    after = learn_space(_logged(log), special or stack, replace(casting.place.space, factor=1.0), before)
     kept = {
         **dict(book.get("cooling_space", name).document),
         **shown,

@@ -22,6 +22,7 @@ from bloomless.physics.mould_films import Film
 from bloomless.physics.mould_kernel import film
 from bloomless.physics.mould_kinetics import HEAT_OF_FORM, crystal_step
 from bloomless.physics.mould_melt import FIRST_C, PER_K, Melt, Rates, rate_table
+from bloomless.physics.mould_stacks import Core, set_before
 
 __all__ = ["PieceCooling", "cool_piece"]
 
@@ -140,10 +141,11 @@ def cool_piece(
     cells: int = 24,
     snapshots: int = 61,
     films: tuple[Film, Film] | None = None,
+    core: Core | None = None,
     change_K: float = 0.1,
     longest_s: float = 2.0,
 ) -> PieceCooling:
-    """Cool one solid hemisphere or cylinder; the air of the space keeps its temperature.
+    """Cool one hemisphere or cylinder, solid or capped; the air of the space keeps its temperature.
 
     Parameters
     ----------
@@ -155,6 +157,8 @@ def cool_piece(
         As for ``mould_cooling.cool``.
     cells
         Cells of chocolate in each direction.
+    core
+        Filling between a shell that has set and a cap just poured; ``None`` for solid pieces.
     """
     cavity = mould.cavity
     if not isinstance(cavity, Hemisphere | Cylinder):
@@ -163,11 +167,19 @@ def cool_piece(
         raise ImpossibleInput("mould_C", mould_C, f"below the chocolate's {melt.temperature_C:g} °C")
     wall_m = mould.wall_mm / 1000
     grid = _spherical(cavity, wall_m, cells) if isinstance(cavity, Hemisphere) else _upright(cavity, wall_m, cells)
-    inside = grid.inside
+    inside, filling = _regions(grid, cavity, core)
     k = np.where(inside, melt.conductivity_W_mK, mould.wall.conductivity_W_mK.value)
-    capacity = grid.volume * np.where(inside, melt.volumetric_J_m3K, mould.wall.volumetric_J_m3K)
+    heat_of = np.where(inside, melt.volumetric_J_m3K, mould.wall.volumetric_J_m3K)
     T = np.where(inside, melt.temperature_C, mould_C)
     v, iv = np.where(inside, melt.form_v, 0.0), np.where(inside, melt.unstable, 0.0)
+    if core is not None:
+        k = np.where(filling, core.matter.conductivity_W_mK, k)
+        heat_of = np.where(filling, core.matter.volumetric_J_m3K, heat_of)
+        shell = inside & (grid.depth >= core.cap_mm / 1000)
+        done = set_before(melt, mould_C)[0]
+        T = np.where(filling, core.temperature_C, np.where(shell, mould_C, T))
+        v, iv = np.where(shell, done, v), np.where(shell, 0.0, iv)
+    capacity = grid.volume * heat_of
     ii = np.zeros_like(T)
     between1 = 1 / (1 / (grid.half1[0] * k[:-1]) + 1 / (grid.half1[1] * k[1:]))
     between2 = 1 / (1 / (grid.half2[0] * k[:, :-1]) + 1 / (grid.half2[1] * k[:, 1:]))
@@ -189,6 +201,23 @@ def cool_piece(
         times, 1000 * grid.radius, 1000 * grid.depth, inside, out[0], out[1], out[2], out[3], weight / weight.sum(),
         abs(float(stored[0] - stored[-1]) - heat) / max(abs(heat), 1e-9), steps,
     )  # fmt: skip
+
+
+def _regions(
+    grid: _Grid, cavity: Hemisphere | Cylinder, core: Core | None
+) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Which cells hold chocolate, and which a filling."""
+    if core is None:
+        return grid.inside, np.zeros_like(grid.inside)
+    radius, height = (cavity.radius_mm - core.shell_mm) / 1000, (cavity.depth_mm - core.shell_mm) / 1000
+    if core.cap_mm / 1000 >= height or radius <= 0:
+        raise ImpossibleInput("cap_mm", core.cap_mm, "a cap and a wall that leave room for a filling")
+    if isinstance(cavity, Hemisphere):
+        within = np.hypot(grid.radius, grid.depth) < radius
+    else:
+        within = (grid.radius < radius) & (grid.depth < height)
+    filling = grid.inside & within & (grid.depth >= core.cap_mm / 1000)
+    return grid.inside & ~filling, filling
 
 
 @kernel

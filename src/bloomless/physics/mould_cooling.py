@@ -7,13 +7,13 @@ other cavities keep their volume and both faces; ``mould_axisymmetric`` solves h
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from bloomless.errors import ImpossibleInput, NumericalFailure
-from bloomless.materials.moulds import Hollow, Mould
+from bloomless.materials.moulds import Cavity, Hollow, Mould
 from bloomless.physics.mould_films import Film, Standing, faces
 from bloomless.physics.mould_kernel import Slab, cool_through
 from bloomless.physics.mould_kinetics import HEAT_OF_FORM
@@ -86,8 +86,6 @@ class Layer:
     cells: int
     solid: tuple[float, float, float] | None = None
     """Shares of the fat in V, IV and II at the start; as poured unless given."""
-    dilution: float = 1.0
-    """Share of the volume that is chocolate where inclusions take the rest."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,8 +123,33 @@ class Cooling:
     energy_error: float
     """Heat not accounted for over heat that left."""
     steps: int
-    melt: Melt
+    melts: tuple[Melt, ...]
+    """Chocolates, the one poured last first."""
+    which: NDArray[np.int64]
+    """Which of them a cell holds, shape (cells,)."""
     cautions: tuple[str, ...] = ()
+
+    @property
+    def melt(self) -> Melt:
+        """The chocolate that was poured last."""
+        return self.melts[0]
+
+    @property
+    def set_share(self) -> Array:
+        """Solid share of the fat at which each cell counts as set, shape (cells,)."""
+        return np.array([melt.set_share for melt in self.melts])[self.which]
+
+    @property
+    def is_set(self) -> NDArray[np.bool_]:
+        """Whether every layer has set, shape (times,)."""
+        return np.asarray(np.all(self.solid >= self.set_share, axis=1))
+
+    def could_be_solid(self) -> Array:
+        """Solid share of the fat at equilibrium with form V, shape (times, cells)."""
+        share = self.melts[0].solid_share(self.temperature_C)
+        for i, melt in enumerate(self.melts[1:], start=1):
+            share[:, self.which == i] = melt.solid_share(self.temperature_C[:, self.which == i])
+        return share
 
     @property
     def solid(self) -> Array:
@@ -186,7 +209,9 @@ def filled(
     if shell_mm is not None and not 0.2 <= shell_mm < cavity.depth_mm:
         raise ImpossibleInput("shell_mm", shell_mm, f"0.2 mm to below the depth, {cavity.depth_mm:g} mm")
     if skin:
-        thickness, widening, open_cm2 = shell_mm or 3.0, 1.0, cavity.wall_cm2
+        thickness = shell_mm or 3.0
+        open_cm2 = _inner_cm2(cavity, thickness)
+        widening = cavity.wall_cm2 / open_cm2
     else:
         widening = max(1.0, cavity.wall_cm2 / cavity.opening_cm2)
         thickness = 10 * fill_share * cavity.volume_ml / cavity.opening_cm2 / (0.5 * (1 + widening))
@@ -203,19 +228,27 @@ def filled(
     )
 
 
+def _inner_cm2(cavity: Cavity, wall_mm: float) -> float:
+    """Area inside a wall: what is lost of the hollow when the wall grows; at least a third of the mould's face."""
+    step = min(0.05, 0.5 * wall_mm)
+    lost_ml = cavity.hollow_ml(wall_mm - step, 0.0) - cavity.hollow_ml(wall_mm + step, 0.0)
+    return min(max(10.0 * lost_ml / (2.0 * step), cavity.wall_cm2 / 3.0), cavity.wall_cm2)
+
+
 def _with_inclusion(layer: Layer, melt: Melt, matter: Inert, share: float) -> Layer:
     """Chocolate and pieces as one matter: heat capacities and conductivities by volume, less fat to set."""
-    if not 0 <= share <= 0.7:
-        raise ImpossibleInput("inclusion_share", share, "0 to 0.7 of the volume")
+    if not 0 <= share <= 0.45:
+        raise ImpossibleInput("inclusion_share", share, "0 to 0.45 of the volume")
     rest = 1 - share
     volumetric = rest * melt.volumetric_J_m3K + share * matter.volumetric_J_m3K
-    conductivity = rest * melt.conductivity_W_mK + share * matter.conductivity_W_mK
-    mixed = Melt(
-        melt.kind, melt.fat_share, melt.butter_of_fat, melt.shift_K, melt.temperature_C, melt.form_v, melt.unstable,
-        melt.heat_of_melting_J_kg * rest * melt.volumetric_J_m3K / volumetric, conductivity,
-        volumetric / melt.heat_J_kgK, melt.heat_J_kgK,
-    )  # fmt: skip
-    return Layer(mixed, layer.thickness_mm, layer.temperature_C, layer.cells, dilution=rest)
+    density = volumetric / melt.heat_J_kgK
+    mixed = replace(
+        melt,
+        fat_share=melt.fat_share * rest * melt.density_kg_m3 / density,
+        conductivity_W_mK=rest * melt.conductivity_W_mK + share * matter.conductivity_W_mK,
+        density_kg_m3=density,
+    )
+    return replace(layer, matter=mixed)
 
 
 def cool(
@@ -272,8 +305,8 @@ def cool(
     top, bottom = films or space.films()
     slab = Slab(
         grid.capacity, grid.kelvin, grid.between, grid.ends, np.array([1.0, stack.wall_area]),
-        np.stack([top.numbers(), bottom.numbers()]), numbers,
-        np.ascontiguousarray(rate_table(grid.melt, rates or Rates()).T), FIRST_C, PER_K,
+        np.stack([top.numbers(), bottom.numbers()]), numbers, grid.which,
+        np.ascontiguousarray([rate_table(melt, rates or Rates()).T for melt in grid.melts]), FIRST_C, PER_K,
     )  # fmt: skip
     out, more = np.empty((snapshots, 4, grid.T.size)), np.empty((snapshots, 3))
     out[0], more[0] = (grid.T, grid.v, grid.iv, grid.ii), (0.0, 0.0, space.air_C)
@@ -296,17 +329,19 @@ class _Grid:
     between: Array
     ends: Array
     depth_mm: Array
-    melt: Melt
+    which: NDArray[np.int64]
+    melts: tuple[Melt, ...]
 
     @classmethod
     def of(cls, stack: Stack) -> _Grid:
         columns: list[tuple[Array, ...]] = []
-        chocolate = [layer.thickness_mm for layer in stack.layers if isinstance(layer.matter, Melt)]
-        if not chocolate:
+        if not any(isinstance(layer.matter, Melt) for layer in stack.layers):
             raise ImpossibleInput("layers", stack.layers, "at least one layer of chocolate")
-        deep = sum(chocolate)
+        # The area widens from the open side to the wall of the mould, which is the last layer unless it is chocolate.
+        inside = stack.layers[: -1 if isinstance(stack.layers[-1].matter, Inert) else None]
+        deep = sum(layer.thickness_mm for layer in inside)
         above = 0.0
-        melt = next(layer.matter for layer in stack.layers if isinstance(layer.matter, Melt))
+        melts = tuple(dict.fromkeys(layer.matter for layer in stack.layers if isinstance(layer.matter, Melt)))
         for layer in stack.layers:
             n, matter = layer.cells, layer.matter
             width = layer.thickness_mm / 1000 / n
@@ -318,15 +353,18 @@ class _Grid:
                 solid, kelvin = (0.0, 0.0, 0.0), 0.0
             columns.append(
                 (
+                    np.full(n, melts.index(matter) if isinstance(matter, Melt) else 0),
                     np.full(n, layer.temperature_C), *(np.full(n, share) for share in solid),
                     area * width * matter.volumetric_J_m3K, np.full(n, kelvin),
                     0.5 * width / (matter.conductivity_W_mK * area), middle,
                 )
             )  # fmt: skip
             above += layer.thickness_mm
-        T, v, iv, ii, capacity, hot, half, depth = (np.concatenate(c) for c in zip(*columns, strict=True))
+        which, T, v, iv, ii, capacity, hot, half, depth = (np.concatenate(c) for c in zip(*columns, strict=True))
         ends = np.array([1 / half[0], 1 / half[-1]])
-        return cls(T, v, iv, ii, capacity, hot, 1.0 / (half[:-1] + half[1:]), ends, depth, melt)
+        return cls(
+            T, v, iv, ii, capacity, hot, 1.0 / (half[:-1] + half[1:]), ends, depth, which.astype(np.int64), melts
+        )
 
     def told(self, times: Array, out: Array, more: Array, steps: int, stack: Stack) -> Cooling:
         """The run as it is handed out, with the energy account."""
@@ -336,7 +374,8 @@ class _Grid:
         gone = first[0] - last[0] - self.kelvin * (np.array(HEAT_OF_FORM) @ (first[1:] - last[1:]))
         lost = float(more[-1, 0] + more[-1, 1])
         weight = self.capacity[kept] / self.capacity[kept].sum()
-        mould = self.capacity[~kept]
+        wall = np.arange(kept.size) > np.flatnonzero(kept)[-1]
+        mould = self.capacity[wall]
         return Cooling(
             time_s=times,
             depth_mm=self.depth_mm[kept],
@@ -345,11 +384,12 @@ class _Grid:
             form_v=v[:, kept],
             form_iv=iv[:, kept],
             form_ii=ii[:, kept],
-            mould_C=T[:, ~kept] @ mould / mould.sum() if mould.size else T[:, -1],
+            mould_C=T[:, wall] @ mould / mould.sum() if mould.size else T[:, -1],
             air_C=more[:, 2],
             heat_out_J_m2=more[:, :2],
             energy_error=abs(float(gone @ self.capacity) - lost) / max(abs(lost), 1.0),
             steps=steps,
-            melt=self.melt,
+            melts=self.melts,
+            which=self.which[kept],
             cautions=stack.cautions,
         )

@@ -21,7 +21,8 @@ from bloomless.physics.mould_axisymmetric import cool_piece
 from bloomless.physics.mould_cooling import Cooling, CoolingSpace, Stack, cool, filled
 from bloomless.physics.mould_films import FAN_FACTOR, STILL_FACTOR
 from bloomless.physics.mould_melt import GROWTH_COLD, GROWTH_HOLD, CONDUCTIVITY_W_mK, Melt, Rates
-from bloomless.physics.release import GAP_NEEDED_MM, Release, Surface, release
+from bloomless.physics.mould_stacks import Core, capped
+from bloomless.physics.release import CAPPED_REST_MIN, GAP_NEEDED_MM, Release, Surface, release
 from bloomless.sources import Sourced
 
 __all__ = ["Doubt", "Forecast", "Triple", "forecast", "skin_rate_K_min"]
@@ -113,6 +114,7 @@ def forecast(
     members: int = 200,
     rates: Rates | None = None,
     stack: Stack | None = None,
+    core: Core | None = None,
 ) -> Forecast:
     """Run the casting many times.
 
@@ -133,47 +135,62 @@ def forecast(
     rates
         Middle of the constants of growth.
     stack
-        Layers other than the plain ones (a capped bonbon, a bar with inclusions).
+        Layers other than the plain ones (layers, a bar with inclusions).
+    core
+        Filling of capped pieces: shell that has set, filling, cap just poured.
     """
     if not 20 <= members <= 2000:
         raise ImpossibleInput("members", members, "20 to 2000")
     usual = rates or Rates()
-    z = generator.standard_normal((13, members))
-    spread = doubt.film_factor or (FAN_FACTOR if space.air_speed_m_s > 0.1 else STILL_FACTOR).spread
+
+    def stack_of(cells: int) -> Stack:
+        if stack is not None:
+            return stack
+        if core is not None:
+            return capped(mould, melt, core, mould_C=surface.mould_C, cells=cells)
+        return filled(mould, melt, mould_C=surface.mould_C, shell_mm=shell_mm, cells=cells)
+
+    nominal = cool(stack_of(60), space, minutes=minutes, rates=usual)
+    round_ = stack is None and shell_mm is None
+    shape = _shape_factor(mould, melt, space, surface, nominal, usual, minutes, core) if round_ else 1.0
+    rest_s = 0.0 if core is None else 60 * CAPPED_REST_MIN.value / shape
+    z = generator.standard_normal((14, members))
     form_v = np.minimum(_skewed(doubt.form_v, z[0]), 0.4)
     unstable = np.minimum(_skewed(doubt.unstable, z[1]), 0.4)
-    base = stack or filled(mould, melt, mould_C=surface.mould_C, shell_mm=shell_mm, cells=24)
+    base = stack_of(24 if core is None else 36)
     rows: list[tuple[float, ...]] = []
     for i in range(members):
-        poured = replace(
-            melt,
-            form_v=float(form_v[i]),
-            unstable=float(unstable[i]),
-            shift_K=melt.shift_K + float(z[2, i]) * KIND_SHIFT_K[melt.kind].spread,
-            heat_of_melting_J_kg=melt.heat_of_melting_J_kg
-            * (1 + float(z[3, i]) * _relative(HEAT_OF_MELTING["form_v"])),
-            conductivity_W_mK=melt.conductivity_W_mK * max(1 + float(z[4, i]) * _relative(CONDUCTIVITY_W_mK), 0.6),
-        )
+        poured = _poured(replace(melt, form_v=float(form_v[i]), unstable=float(unstable[i])), *z[2:5, i])
         drawn = Rates(
             usual.growth_cold * GROWTH_COLD.spread ** float(z[5, i]),
             usual.growth_hold * GROWTH_HOLD.spread ** float(z[6, i]),
             usual.unstable * 1.8 ** float(z[7, i]),
         )
-        around = replace(
-            space,
-            factor=space.factor * spread ** float(z[8, i]),
-            air_C=space.air_C + doubt.air_sd_K * float(z[9, i]),
-        )
+        around = _around(space, doubt, *z[8:10, i])
         moved = _moved(
             base, melt, poured, doubt.mould_sd_K * float(z[10, i]), mould.volume_spread_share * float(z[11, i])
         )
         run = cool(moved, around, minutes=minutes, rates=drawn, snapshots=max(31, int(minutes) + 1), tolerance_K=0.2)
-        rows.append(_told(run, mould, surface, GAP_NEEDED_MM.spread ** float(z[12, i])))
-    nominal_stack = stack or filled(mould, melt, mould_C=surface.mould_C, shell_mm=shell_mm)
-    nominal = cool(nominal_stack, space, minutes=minutes, rates=usual)
-    plain = stack is None and shell_mm is None
-    shape = _shape_factor(mould, melt, space, surface, nominal, usual, minutes) if plain else 1.0
-    return _summed(np.array(rows), members, shape, nominal, release(nominal, mould, surface))
+        gap, rest = GAP_NEEDED_MM.spread ** float(z[12, i]), rest_s * CAPPED_REST_MIN.spread ** float(z[13, i])
+        rows.append(_told(run, release(run, mould, surface, gap_factor=gap, least_s=rest)))
+    released = release(nominal, mould, surface, least_s=rest_s)
+    return _summed(np.array(rows), members, shape, nominal, released)
+
+
+def _poured(melt: Melt, shift: float, heat: float, conductivity: float) -> Melt:
+    """One draw of what is poured, from standard normal numbers."""
+    return replace(
+        melt,
+        shift_K=melt.shift_K + float(shift) * KIND_SHIFT_K[melt.kind].spread,
+        heat_of_melting_J_kg=melt.heat_of_melting_J_kg * (1 + float(heat) * _relative(HEAT_OF_MELTING["form_v"])),
+        conductivity_W_mK=melt.conductivity_W_mK * max(1 + float(conductivity) * _relative(CONDUCTIVITY_W_mK), 0.6),
+    )
+
+
+def _around(space: CoolingSpace, doubt: Doubt, film: float, air: float) -> CoolingSpace:
+    """One draw of the place."""
+    spread = doubt.film_factor or (FAN_FACTOR if space.air_speed_m_s > 0.1 else STILL_FACTOR).spread
+    return replace(space, factor=space.factor * spread ** float(film), air_C=space.air_C + doubt.air_sd_K * float(air))
 
 
 def _relative(value: Sourced) -> float:
@@ -181,22 +198,29 @@ def _relative(value: Sourced) -> float:
 
 
 def _moved(base: Stack, melt: Melt, poured: Melt, mould_K: float, fill: float) -> Stack:
-    """The stack with one draw of its chocolate, fill and mould temperature."""
+    """The stack with one draw of its chocolates, its filling and the temperature of what stood in the mould."""
+    heat = poured.heat_of_melting_J_kg / melt.heat_of_melting_J_kg
+    conductivity = poured.conductivity_W_mK / melt.conductivity_W_mK
     layers = []
     for layer in base.layers:
-        if layer.matter == melt:
-            layers.append(replace(layer, matter=poured, thickness_mm=layer.thickness_mm * max(1 + fill, 0.7)))
-        elif isinstance(layer.matter, Melt):
-            layers.append(replace(layer, matter=replace(layer.matter, form_v=poured.form_v, unstable=poured.unstable)))
-        else:
-            cooler = min(layer.temperature_C + mould_K, poured.temperature_C - 0.1)
-            layers.append(replace(layer, temperature_C=cooler))
+        matter, fresh = layer.matter, layer.solid is None
+        if isinstance(matter, Melt):
+            matter = replace(
+                matter, form_v=poured.form_v, unstable=poured.unstable,
+                shift_K=matter.shift_K + poured.shift_K - melt.shift_K,
+                heat_of_melting_J_kg=matter.heat_of_melting_J_kg * heat,
+                conductivity_W_mK=matter.conductivity_W_mK * conductivity,
+            )  # fmt: skip
+            if fresh:
+                layers.append(replace(layer, matter=matter, thickness_mm=layer.thickness_mm * max(1 + fill, 0.7)))
+                continue
+        cooler = min(layer.temperature_C + mould_K, poured.temperature_C - 0.1)
+        layers.append(replace(layer, matter=matter, temperature_C=cooler))
     return replace(base, layers=tuple(layers))
 
 
-def _told(run: Cooling, mould: Mould, surface: Surface, gap_factor: float) -> tuple[float, ...]:
+def _told(run: Cooling, told: Release) -> tuple[float, ...]:
     """Figures of one member: minutes (NaN where it does not get there), chance, temperatures."""
-    told = release(run, mould, surface, gap_factor=gap_factor)
     weight = run.weight
     solid = float(run.solid[-1] @ weight)
     return (
@@ -210,8 +234,9 @@ def _told(run: Cooling, mould: Mould, surface: Surface, gap_factor: float) -> tu
 
 
 def _shape_factor(
-    mould: Mould, melt: Melt, space: CoolingSpace, surface: Surface, flat: Cooling, rates: Rates, minutes: float
-) -> float:
+    mould: Mould, melt: Melt, space: CoolingSpace, surface: Surface, flat: Cooling, rates: Rates, minutes: float,
+    core: Core | None,
+) -> float:  # fmt: skip
     """Time to set of the two-dimensional piece over that of the flat layer, 0.5…2."""
     if not isinstance(mould.cavity, Hemisphere | Cylinder):
         return 1.0
@@ -222,15 +247,16 @@ def _shape_factor(
         mould_C=surface.mould_C,
         minutes=minutes,
         rates=rates,
-        cells=14,
+        cells=14 if core is None else 20,
+        core=core,
         snapshots=int(minutes) * 2 + 1,
     )
     solid = np.where(piece.chocolate, piece.solid, 1.0).min(axis=(1, 2))
     limit = melt.set_share
-    if solid[-1] < limit or flat.solid[-1].min() < limit:
+    if solid[-1] < limit or not flat.is_set[-1]:
         return 1.0
     round_s = float(piece.time_s[int(np.argmax(solid >= limit))])
-    flat_s = float(flat.time_s[int(np.argmax(flat.solid.min(axis=1) >= limit))])
+    flat_s = float(flat.time_s[int(np.argmax(flat.is_set))])
     return float(np.clip(round_s / flat_s, 0.5, 2.0))
 
 

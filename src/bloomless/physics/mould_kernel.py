@@ -50,8 +50,10 @@ class Slab(NamedTuple):
     """Rows of ``FACE``, shape (2, 4)."""
     space: Array
     """Numbers of ``SPACE``; capacity 0 for air that keeps its temperature."""
+    which: NDArray[np.int64]
+    """Chocolate in each cell, shape (n,)."""
     table: Array
-    """Rates of ``mould_kinetics`` by temperature, shape (columns, temperatures)."""
+    """Rates of ``mould_kinetics`` of every chocolate by temperature, shape (chocolates, columns, temperatures)."""
     first_C: float
     per_K: float
 
@@ -129,7 +131,7 @@ def _prepare(slab: Slab, work: _Work, X: Array, air_C: float, per: float, lively
     lower, ratio, inverse, _, diagonal, upper = work.solver
     work.films[0] = _through(slab, 0, X[0, 0], air_C, work.films[0])
     work.films[1] = _through(slab, 1, X[0, n - 1], air_C, work.films[1])
-    crystal_slopes(X, work.root, slab.table, slab.first_C, slab.per_K, lively, per, work.damp, work.cold)
+    crystal_slopes(X, work.root, slab.which, slab.table, slab.first_C, slab.per_K, lively, per, work.damp, work.cold)
     for i in range(n):
         out = slab.between[i - 1] if i > 0 else work.films[0]
         out += slab.between[i] if i < n - 1 else work.films[1]
@@ -194,7 +196,7 @@ def _attempt(
         for k in range(3):
             z[k] = Z[k] + a0 * Uz[0, k] + a1 * Uz[1, k] + a2 * Uz[2, k]
         air_C, machine = _air(z, slab.space)
-        crystal_rates(S, work.root, slab.kelvin, slab.table, slab.first_C, slab.per_K, lively, work.rate)
+        crystal_rates(S, work.root, slab.kelvin, slab.which, slab.table, slab.first_C, slab.per_K, lively, work.rate)
         _flows(slab, S[0], air_C, work.films, work.flow)
         _stage(slab, work, s, per, machine, lively)
     total = 0.0
@@ -227,7 +229,7 @@ def _look(
     """Rates, flows and slopes of a state."""
     n = X.shape[1]
     air_C, machine = _air(Z, slab.space)
-    crystal_rates(X, work.root, slab.kelvin, slab.table, slab.first_C, slab.per_K, lively, rate)
+    crystal_rates(X, work.root, slab.kelvin, slab.which, slab.table, slab.first_C, slab.per_K, lively, rate)
     _flows(slab, X[0], air_C, work.films, flow)
     for i in range(n):
         grown = rate[0, i] + 0.82 * rate[1, i] + 0.54 * rate[2, i]
@@ -258,7 +260,7 @@ def cool_through(
         Written: states, shape (times, 4, n); heat out through both faces, J for each m², and air, shape (times, 3).
     """
     n = X.shape[1]
-    lively = bool(np.any(slab.table[4] + slab.table[5] > 0.0) or np.any(X[2:] > 0.0))
+    lively = bool(np.any(slab.table[:, 4:6] > 0.0) or np.any(X[2:] > 0.0))
     work = _Work(
         np.zeros((4, 4, n)), np.zeros((4, 3)), X.copy(), np.zeros((3, n)), np.empty(n + 2), np.ones(n),
         np.zeros((3, n)), np.zeros(n), np.empty((6, n)), np.zeros(2),

@@ -144,8 +144,9 @@ def _root(v: float, near: float) -> float:
 
 @kernel
 def crystal_rates(
-    X: Array, root: Array, kelvin: Array, table: Array, first_C: float, per_K: float, lively: bool, rate: Array
-) -> None:
+    X: Array, root: Array, kelvin: Array, which: NDArray[np.int64], table: Array, first_C: float, per_K: float,
+    lively: bool, rate: Array,
+) -> None:  # fmt: skip
     """Rates of V, IV and II in every cell, 1/s: the law that ``crystal_step`` takes in steps.
 
     Parameters
@@ -156,34 +157,34 @@ def crystal_rates(
         Cube root of V nearby, shape (cells,).
     kelvin, first_C, per_K
         As for ``crystal_step``.
-    table
-        Rates by temperature, one column of ``COLUMNS`` a row here.
+    which, table
+        Which chocolate a cell holds, shape (cells,); rates of each by temperature, shape (chocolates, columns, rows).
     lively
         False if IV and II are neither there nor born.
     rate
         Written, shape (3, cells); rows 1 and 2 only if ``lively``.
     """
     T, v, iv, ii = X
-    last = table.shape[1] - 2
+    last = table.shape[2] - 2
     for i in range(T.size):
         x = (T[i] - first_C) * per_K
-        k = min(max(int(x), 0), last)
+        m, k = which[i], min(max(int(x), 0), last)
         f = min(max(x - k, 0.0), 1.0)
         solid = v[i] + iv[i] + ii[i]
-        free = table[0, k] + f * (table[0, k + 1] - table[0, k]) - solid
+        free = table[m, 0, k] + f * (table[m, 0, k + 1] - table[m, 0, k]) - solid
         q = root[i] * root[i] * root[i]
         q = root[i] * (q + 2.0 * v[i]) / (2.0 * q + v[i] + 1e-300)
-        growth = (table[3, k] + f * (table[3, k + 1] - table[3, k])) * q * q * free
+        growth = (table[m, 3, k] + f * (table[m, 3, k + 1] - table[m, 3, k])) * q * q * free
         to_v = growth if free > 0.0 else _MELT_V * max(free, -v[i])
         if lively:
-            born4 = table[4, k] + f * (table[4, k + 1] - table[4, k])
-            born2 = table[5, k] + f * (table[5, k + 1] - table[5, k])
-            free4 = max(table[1, k] + f * (table[1, k + 1] - table[1, k]) - solid, 0.0)
-            free2 = max(table[2, k] + f * (table[2, k + 1] - table[2, k]) - solid, 0.0)
-            up2 = ii[i] * (table[6, k] + f * (table[6, k + 1] - table[6, k]))
-            up4 = iv[i] * (table[7, k] + f * (table[7, k + 1] - table[7, k]))
-            lost4 = iv[i] * (table[8, k] + f * (table[8, k + 1] - table[8, k]))
-            lost2 = ii[i] * (table[9, k] + f * (table[9, k + 1] - table[9, k]))
+            born4 = table[m, 4, k] + f * (table[m, 4, k + 1] - table[m, 4, k])
+            born2 = table[m, 5, k] + f * (table[m, 5, k + 1] - table[m, 5, k])
+            free4 = max(table[m, 1, k] + f * (table[m, 1, k + 1] - table[m, 1, k]) - solid, 0.0)
+            free2 = max(table[m, 2, k] + f * (table[m, 2, k + 1] - table[m, 2, k]) - solid, 0.0)
+            up2 = ii[i] * (table[m, 6, k] + f * (table[m, 6, k + 1] - table[m, 6, k]))
+            up4 = iv[i] * (table[m, 7, k] + f * (table[m, 7, k + 1] - table[m, 7, k]))
+            lost4 = iv[i] * (table[m, 8, k] + f * (table[m, 8, k + 1] - table[m, 8, k]))
+            lost2 = ii[i] * (table[m, 9, k] + f * (table[m, 9, k + 1] - table[m, 9, k]))
             fat = 1.0 if kelvin[i] > 0.0 else 0.0
             rate[1, i] = fat * (born4 * free4 + up2 - up4 - lost4)
             rate[2, i] = fat * (born2 * free2 - up2 - lost2)
@@ -193,14 +194,14 @@ def crystal_rates(
 
 @kernel
 def crystal_slopes(
-    X: Array, root: Array, table: Array, first_C: float, per_K: float, lively: bool, per: float, damp: Array,
-    cold: Array,
+    X: Array, root: Array, which: NDArray[np.int64], table: Array, first_C: float, per_K: float, lively: bool,
+    per: float, damp: Array, cold: Array,
 ) -> None:  # fmt: skip
     """What of the rates' derivatives an implicit step holds; cube roots are brought up to date.
 
     Parameters
     ----------
-    X, table, first_C, per_K, lively
+    X, which, table, first_C, per_K, lively
         As for ``crystal_rates``.
     root
         Cube root of V, overwritten.
@@ -212,16 +213,16 @@ def crystal_slopes(
         Written: d rate of V/dT, at most 0, shape (cells,).
     """
     T, v, iv, ii = X
-    last = table.shape[1] - 2
+    last = table.shape[2] - 2
     for i in range(T.size):
         x = (T[i] - first_C) * per_K
-        k = min(max(int(x), 0), last)
+        m, k = which[i], min(max(int(x), 0), last)
         f = min(max(x - k, 0.0), 1.0)
         root[i] = _root(v[i], root[i])
         q = root[i]
-        bend, steeper = (table[0, k + 1] - table[0, k]) * per_K, (table[3, k + 1] - table[3, k]) * per_K
-        free = table[0, k] + f * (table[0, k + 1] - table[0, k]) - v[i] - iv[i] - ii[i]
-        growth = table[3, k] + f * (table[3, k + 1] - table[3, k])
+        bend, steeper = (table[m, 0, k + 1] - table[m, 0, k]) * per_K, (table[m, 3, k + 1] - table[m, 3, k]) * per_K
+        free = table[m, 0, k] + f * (table[m, 0, k + 1] - table[m, 0, k]) - v[i] - iv[i] - ii[i]
+        growth = table[m, 3, k] + f * (table[m, 3, k + 1] - table[m, 3, k])
         to, own = _MELT_V * bend, -_MELT_V
         if free > 0.0:
             to = q * q * (steeper * free + growth * bend)
@@ -230,5 +231,5 @@ def crystal_slopes(
         # Growth feeds on itself: no more of that than keeps the step well posed.
         damp[0, i] = 1.0 / (per - min(own, 0.5 * per))
         if lively:
-            damp[1, i] = 1.0 / (per + table[4, k] + table[7, k] + table[8, k])
-            damp[2, i] = 1.0 / (per + table[5, k] + table[6, k] + table[9, k])
+            damp[1, i] = 1.0 / (per + table[m, 4, k] + table[m, 7, k] + table[m, 8, k])
+            damp[2, i] = 1.0 / (per + table[m, 5, k] + table[m, 6, k] + table[m, 9, k])

@@ -26,6 +26,7 @@ from bloomless.physics.mould_cooling import Cooling
 from bloomless.sources import Grade, Sourced
 
 __all__ = [
+    "CAPPED_REST_MIN",
     "CONTRACTION_OF_BUTTER",
     "GEL_SHARE",
     "Colour",
@@ -58,6 +59,10 @@ GAP_NEEDED_MM = Sourced(
 )
 CLINGING = Sourced(2.5, "1", 0.4, "assumed", Grade.ASSUMED, note="gap untempered pieces need over tempered ones: 2-3")
 AFTER_SETTING_MIN = Sourced(5.0, "min", 2.0, "assumed", Grade.ASSUMED, note="from the last layer set: 5-10 min")
+CAPPED_REST_MIN = Sourced(
+    35.0, "min", 1.39, "common_practice", Grade.TRADE_PRACTICE, spread_is="factor",
+    note="capped pieces stay 20-60 min; a couverture maker asks for two hours at 14-16 °C against dull spots",
+)  # fmt: skip
 FALLS_OUT, LIFTS = 1.5, 0.7
 _DOUBT = 0.35  # sd of ln R between cavities and days [assumed]
 
@@ -114,7 +119,7 @@ def contraction(cooling: Cooling, wall_expansion_per_K: float) -> tuple[Array, A
     packed = cooling.form_v + PACKING["IV"].value * cooling.form_iv + PACKING["II"].value * cooling.form_ii
     weight = cooling.weight
     q = (packed @ weight) / np.maximum(solid @ weight, 1e-9)
-    end = np.maximum(melt.solid_share(cooling.temperature_C), 1e-9)
+    end = np.maximum(cooling.could_be_solid(), 1e-9)
     gel = GEL_SHARE.value
     done = np.where(end > gel + 0.05, np.clip((solid - gel) / np.maximum(end - gel, 0.05), 0.0, 1.0), 0.0)
     spent = np.clip(1.0 - (melt.form_v + melt.unstable) / end, 0.0, 1.0)
@@ -193,24 +198,28 @@ def _first(time_s: Array, true: NDArray[np.bool_]) -> float | None:
     return float(time_s[int(np.argmax(true))]) if true.any() else None
 
 
-def release(cooling: Cooling, mould: Mould, surface: Surface, *, gap_factor: float = 1.0) -> Release:
+def release(
+    cooling: Cooling, mould: Mould, surface: Surface, *, gap_factor: float = 1.0, least_s: float = 0.0
+) -> Release:
     """Contraction, gap and the moments that matter, of one run.
 
     A piece is turned out five minutes after its last layer has set, if the index has reached 1.5, or its greatest value
-    if that is between 0.7 and 1.5 (tap, twist). ``gap_factor`` multiplies the gap asked for: one draw of its doubt.
+    if that is between 0.7 and 1.5 (tap, twist). ``gap_factor`` multiplies the gap asked for: one draw of its doubt;
+    nothing is turned out before ``least_s``.
     """
     epsilon, packing = contraction(cooling, mould.wall.expansion_per_K.value)
     gap = epsilon * reach_mm(mould.cavity)
     index = gap / (gap_factor * gap_needed_mm(mould, surface, packing))
-    set_ = cooling.solid.min(axis=1) >= cooling.melt.set_share
+    set_ = cooling.is_set
+    held = cooling.solid.min(axis=1) >= GEL_SHARE.value  # nothing lifts while a layer is still soft
     time = cooling.time_s
     best = float(index[set_].max()) if set_.any() else 0.0
     # Silicone and thin sheet bend: set is enough, the piece is pushed out.
     wanted = LIFTS if mould.wall.bends else FALLS_OUT if best >= FALLS_OUT else LIFTS
-    rested = set_ & (time >= time[int(np.argmax(set_))] + 60 * AFTER_SETTING_MIN.value)
+    rested = set_ & (time >= max(time[int(np.argmax(set_))] + 60 * AFTER_SETTING_MIN.value, least_s))
     ready = rested & (index >= min(max(wanted, 0.97 * best if best < FALLS_OUT else wanted), FALLS_OUT))
     out = _first(time, ready) if best >= LIFTS else None
     at = int(np.argmax(ready)) if out is not None else -1
     # Taken out later, it is looser still: the chance is that of leaving it a little longer if the first try fails.
     chance = float(chance_of_release(float(index[at:].max()))) if out is not None else float(chance_of_release(best))
-    return Release(time, epsilon, gap, index, _first(time, set_), _first(time, index >= LIFTS), out, chance)
+    return Release(time, epsilon, gap, index, _first(time, set_), _first(time, held & (index >= LIFTS)), out, chance)

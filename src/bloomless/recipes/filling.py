@@ -16,7 +16,7 @@ from bloomless.recipes.findings import Finding
 from bloomless.recipes.inclusions import InclusionPlan
 from bloomless.sources import Grade, Sourced
 
-__all__ = ["FillingPlan", "Kind", "Layering", "Part", "plan_filling"]
+__all__ = ["FILLING_WARN_C", "FillingPlan", "Kind", "Layering", "Part", "plan_filling"]
 
 Kind: TypeAlias = Literal["solid", "shell", "layers", "hollow"]
 
