@@ -3,6 +3,7 @@
 import asyncio
 import json
 import logging
+from concurrent.futures import Future
 from datetime import UTC, datetime
 
 import pytest
@@ -46,9 +47,22 @@ def at_work(book, tell, play, **how):
     return asyncio.run(run())
 
 
-async def post(work, celsius):
+def taken():
+    """What a bowl answers that has taken an event."""
+    future = Future()
+    future.set_result(None)
+    return future
+
+
+async def until(happened):
+    async with asyncio.timeout(10):
+        while not happened():
+            await asyncio.sleep(0.01)
+
+
+async def post(work, celsius, name="tablet"):
     work.clock.s += 2.0
-    return work.deliver("tablet", json.dumps({"temperature_C": celsius}).encode())
+    return work.deliver(name, json.dumps({"temperature_C": celsius}).encode())
 
 
 @pytest.mark.parametrize("trouble", [RuntimeError("a fault of ours"), StorageFailure("locked", code="not_saved")])
@@ -59,6 +73,7 @@ def test_the_next_reading_is_brought_after_any_fault(book, caplog, trouble):
         told.append(event["temperature_C"])
         if len(told) <= 20:
             raise trouble
+        return taken()
 
     async def play(work):
         for n in range(21):
@@ -70,13 +85,46 @@ def test_the_next_reading_is_brought_after_any_fault(book, caplog, trouble):
     assert 1 <= len([r for r in caplog.records if "not taken by b1" in r.message]) <= 6
 
 
+def test_a_slow_bowl_keeps_no_other_waiting(book):
+    save_probe(book, Registration("other", "http", bowl="b2"), at=NOW)
+    slow, told = Future(), []
+
+    def tell(bowl, event, event_id):
+        told.append((bowl, event["temperature_C"]))
+        return slow if bowl == "b1" else taken()
+
+    async def play(work):
+        for celsius in (31.0, 31.1, 31.2):
+            await post(work, celsius)
+            await post(work, celsius, "other")
+        await until(lambda: len(told) >= 4)
+        assert told.count(("b1", 31.0)) == 1
+        assert [celsius for bowl, celsius in told if bowl == "b2"] == [31.0, 31.1, 31.2]
+        slow.set_result(None)
+
+    at_work(book, tell, play)
+    assert [celsius for bowl, celsius in told if bowl == "b1"] == [31.0, 31.1, 31.2]
+
+
+def test_a_bowl_that_takes_nothing_is_complained_of_once(book, caplog, monkeypatch):
+    monkeypatch.setattr(probes_at_work, "_MOST_WAITING", 3)
+    monkeypatch.setattr(probes_at_work, "_LAST_MAIL_S", 0.05)
+
+    async def play(work):
+        for n in range(30):
+            await post(work, 31.0 + n / 100)
+
+    at_work(book, lambda *_: Future(), play)
+    assert 1 <= len([r for r in caplog.records if "dropped" in r.message]) <= 6
+
+
 def test_a_bowl_that_is_gone_lets_its_thermometer_go(book):
     def tell(bowl, event, event_id):
         raise UnknownName("bench", bowl, [])
 
     async def play(work):
         await post(work, 31.0)
-        await asyncio.wait_for(work._mail.join(), 5)
+        await until(lambda: probe_of(book, "tablet").bowl == "")
 
     at_work(book, tell, play)
     assert probe_of(book, "tablet").bowl == ""
@@ -100,12 +148,6 @@ class Shared:
     def let_go(self):
         if Shared.holder == self.name:
             Shared.holder = None
-
-
-async def until(happened):
-    async with asyncio.timeout(10):
-        while not happened():
-            await asyncio.sleep(0.01)
 
 
 @pytest.fixture

@@ -6,7 +6,7 @@ import asyncio
 import logging
 from collections import deque
 from collections.abc import Mapping
-from contextlib import suppress
+from concurrent.futures import Future
 from dataclasses import replace
 from datetime import datetime
 from typing import Any, Final, Protocol
@@ -34,7 +34,7 @@ _RECENT: Final = 1200
 _BROUGHT: Final = frozenset({"http", "typed"})
 """Kinds whose readings somebody brings, to whichever process he meets."""
 _LOOK_UP_S: Final = 2.0
-_MOST_WAITING: Final = 10_000
+_MOST_WAITING: Final = 1800
 _LAST_MAIL_S: Final = 5.0
 _LEAST_GAP_S: Final = 1.0
 """The bench log takes at most one reading a second of a probe; the screen shows every one."""
@@ -43,8 +43,8 @@ _LEAST_GAP_S: Final = 1.0
 class Told(Protocol):
     """Where a bowl's events go."""
 
-    def __call__(self, bowl: str, event: Mapping[str, Any], event_id: str) -> None:
-        """Tell an event; raises a named error if the bowl is not there or is finished."""
+    def __call__(self, bowl: str, event: Mapping[str, Any], event_id: str) -> Future[Any]:
+        """Tell an event; a named error, raised or in the future, if the bowl is not there or is finished."""
 
 
 class Claim(Protocol):
@@ -89,32 +89,32 @@ class ProbesAtWork:
         self._known: dict[str, Registration] = {}
         self._told_s: dict[str, float] = {}
         self._recent: dict[str, deque[tuple[float, float]]] = {}
-        self._mail: asyncio.Queue[tuple[str, dict[str, Any], str, str]] = asyncio.Queue(_MOST_WAITING)
+        self._mail: dict[str, deque[tuple[dict[str, Any], str, str]]] = {}
+        self._postmen: dict[str, asyncio.Task[None]] = {}
         self._complaints: dict[str, SparseLog] = {}
         self._looking = asyncio.Lock()
         self._closing = asyncio.Event()
-        self._tasks: list[asyncio.Task[None]] = []
+        self._tending: asyncio.Task[None] | None = None
 
     async def open(self) -> None:
         """Begin to listen to every saved thermometer; to be called in the loop that the program lives in."""
         await self.look_up()
-        self._tasks = [asyncio.create_task(self._carry()), asyncio.create_task(self._tend())]
+        self._tending = asyncio.create_task(self._tend())
 
     async def close(self) -> None:
         """Stop listening, and bring what was heard to the bowls before it ends."""
-        if not self._tasks:
+        if self._tending is None:
             return
-        postman, tending = self._tasks
         self._closing.set()
-        await tending
+        await self._tending
         await self.hub.close()
         if self._claim is not None:
             await asyncio.to_thread(self._claim.let_go)
-        with suppress(TimeoutError):
-            async with asyncio.timeout(_LAST_MAIL_S):
-                await self._mail.join()
-        postman.cancel()
-        await asyncio.gather(postman, return_exceptions=True)
+        if self._postmen:
+            _, late = await asyncio.wait(self._postmen.values(), timeout=_LAST_MAIL_S)
+            for postman in late:
+                postman.cancel()
+            await asyncio.gather(*late, return_exceptions=True)
 
     # ------------------------------------------------------------------ the register
     async def look_up(self) -> None:
@@ -245,26 +245,28 @@ class ProbesAtWork:
         self._told_s[probe.name] = reading.arrived_s
         event = reading_event(reading, probe=probe.as_probe)
         event_id = event.pop("id", "") or f"{probe.name} {event['when']}"
-        try:
-            self._mail.put_nowait((probe.bowl, event, event_id, probe.name))
-        except asyncio.QueueFull:
+        waiting = self._mail.setdefault(probe.bowl, deque())
+        if len(waiting) >= _MOST_WAITING:
             self._complain(probe.name, f"{probe.bowl} takes no readings; this one is dropped")
+            return
+        waiting.append((event, event_id, probe.name))
+        if probe.bowl not in self._postmen:
+            self._postmen[probe.bowl] = asyncio.create_task(self._carry(probe.bowl, waiting))
 
-    async def _carry(self) -> None:
-        """Bring readings to their bowls, one after the other; whatever one of them meets, the next is brought."""
-        while True:
-            bowl, event, event_id, name = await self._mail.get()
+    async def _carry(self, bowl: str, waiting: deque[tuple[dict[str, Any], str, str]]) -> None:
+        """Bring a bowl its readings, one after the other; whatever one of them meets, the next is brought."""
+        while waiting:
+            event, event_id, name = waiting.popleft()
             try:
                 await self._bring(bowl, event, event_id, name)
             except Exception as error:
                 self._complain(name, f"not taken by {bowl}: {error}")
-            finally:
-                self._mail.task_done()
+        del self._mail[bowl], self._postmen[bowl]
 
     async def _bring(self, bowl: str, event: Mapping[str, Any], event_id: str, name: str) -> None:
         """Bring a reading to its bowl; a bowl that ended lets its thermometer go."""
         try:
-            await asyncio.to_thread(self._tell, bowl, event, event_id)
+            await asyncio.wrap_future(await asyncio.to_thread(self._tell, bowl, event, event_id))
         except (UnknownName, Misuse) as error:
             _LOG.warning("probe %s: %s is over (%s); it belongs to no bowl now", name, bowl, error)
             if name in self._known and self._known[name].bowl == bowl:

@@ -10,6 +10,7 @@ from typing import Final
 
 from bloomless.bench.thermometers import Facts, Quantity, Value
 from bloomless.errors import DeviceFailure, ImpossibleInput
+from bloomless.probes.daemon import in_daemon
 from bloomless.probes.texts import MOST_BYTES, milli_value, one_wire_value
 
 __all__ = ["Board", "board_sensors"]
@@ -82,7 +83,7 @@ class Board:
     async def _answer(self) -> bytes:
         """What the kernel says; a read that hangs is waited for again, not begun anew, or each would hold a thread."""
         if self._asking is None:
-            self._asking = asyncio.get_running_loop().run_in_executor(None, self._read)
+            self._asking = in_daemon(self._read, f"sensor {self._sensor}")
         done, _ = await asyncio.wait({self._asking}, timeout=_PATIENCE_s)
         if not done:
             raise DeviceFailure(f"“{self._sensor}” does not answer.")

@@ -6,11 +6,13 @@ import asyncio
 import json
 from collections.abc import AsyncIterator, Sequence
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from typing import Final, Literal, TypeAlias
 
 from bloomless.bench.thermometers import Facts, Value
 from bloomless.errors import DeviceFailure, ImpossibleInput
+from bloomless.probes.daemon import in_daemon
 from bloomless.probes.texts import MOST_BYTES, line_value
 from bloomless.probes.wiring import Wiring
 
@@ -87,10 +89,10 @@ class Followed:
 
     async def frames(self) -> AsyncIterator[bytes]:
         """See ``Thermometer.frames``."""
-        position, kept = await asyncio.to_thread(self._end)
+        position, kept = await in_daemon(self._end, "file")
         while True:
             try:
-                begun_anew, piece = await asyncio.to_thread(self._since, position)
+                begun_anew, piece = await in_daemon(partial(self._since, position), "file")
             except OSError as error:
                 raise DeviceFailure(f"“{self._path.name}” is gone.") from error
             if begun_anew:

@@ -6,6 +6,7 @@ import asyncio
 import json
 import os
 from collections.abc import Mapping
+from concurrent.futures import Future
 from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Path, Request
@@ -108,8 +109,8 @@ class HouseClock(SystemClock):
 def work_of(house: House, bowls: Bowls) -> ProbesAtWork:
     """The thermometers of a house, telling its bowls."""
 
-    def tell(bowl: str, event: Mapping[str, Any], event_id: str) -> None:
-        bowls.get(bowl).tell(event, event_id).result()
+    def tell(bowl: str, event: Mapping[str, Any], event_id: str) -> Future[Any]:
+        return bowls.get(bowl).tell(event, event_id)
 
     return ProbesAtWork(house.book, tell, HouseClock(house), _claim(house))
 
