@@ -1,12 +1,14 @@
 """Jobs of a label on a book in memory: S15 of the job map, confirmation, print, history."""
 
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
+from functools import partial
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from bloomless.bench import label_records as records
 from bloomless.bench import labels
 from bloomless.bench.label_documents import label_document, label_from_document
 from bloomless.bench.ports import MemoryBook
@@ -145,15 +147,93 @@ def test_an_old_roll_is_as_wrong_as_a_foreign_one(book):
     assert labels.scan(book, "T|hazelnut-bar|L26K25A", new.text, by="MO", at=AT).ok
 
 
-def test_labels_are_counted_against_pieces(book):
-    mark = labels.release(book, confirmed(book), count=50, by="MO", at=AT).mark
-    good = labels.Tally(printed=50, used=46, spoiled=1, left=3, pieces=46)
-    assert good.agrees
-    lost = labels.Tally(printed=50, used=46, spoiled=1, left=2, pieces=46)
+def test_labels_are_counted_against_what_was_printed_and_the_pieces(book):
+    roll = labels.release(book, confirmed(book), count=50, by="MO", at=AT).mark.text
+    count = partial(records.tally, book, roll, by="MO", at=AT)
+    assert count(used=46, spoiled=1, left=3, pieces=46).agrees
+    lost = count(used=46, spoiled=1, left=2, pieces=46)
     assert (lost.unaccounted, lost.agrees) == (1, False)
-    assert labels.tally(book, mark, lost, by="MO", at=AT).document["unaccounted"] == 1
+    assert "1 labels are missing" in lost.answer
+    assert book.get("label_tally", roll).document["unaccounted"] == 1
+    assert "2 labels more than were printed" in count(used=46, spoiled=1, left=5, pieces=46).answer
+    assert "4 pieces carry no label" in count(used=46, spoiled=1, left=3, pieces=50).answer
+    assert "6 labels more were used" in count(used=46, spoiled=1, left=3, pieces=40).answer
+    for wrong in ({"used": -1}, {"by": " "}):
+        with pytest.raises(ImpossibleInput):
+            count(**({"used": 1, "spoiled": 0, "left": 0, "pieces": 1} | wrong))
+    for foreign in ("T|hazelnut-bar|L26K25A", "R|hazelnut-bar|L26K25A|us|1", "R|praline|L1|eu|1"):
+        with pytest.raises(ImpossibleInput, match="roll"):
+            records.tally(book, foreign, used=1, spoiled=0, left=0, pieces=1, by="MO", at=AT)
+
+
+def test_a_second_print_of_a_lot_adds_to_the_first(book):
+    for day in (0, 1):
+        mark = labels.release(book, confirmed(book), count=20, by="MO", at=AT + timedelta(days=day)).mark
+    assert records.printed(book, mark) == 40
+
+
+def test_a_printed_label_is_made_again_though_everything_changed_since(book):
+    first = labels.release(book, confirmed(book), count=5, by="MO", at=AT, on="a4_2x3").mark.text
+    later = AT + timedelta(days=9)
+    labels.save(book, with_lines({"of": "lecithin_soy", "mass_g": 2, "part": "shell"}), at=later)
+    book.put("ingredient", "hazelnut_roasted", {**NUT, "label_name": "other nuts"}, at=later)
+    found = records.again(book, first)
+    assert found.same
+    assert found.draft.version == 1
+    assert "lecithin" in found.draft.review.label.ingredients.text
+    assert "soy" not in found.draft.review.label.ingredients.text
+    assert found.entry.document["on"] == "a4_2x3"
+    for foreign in ("R|hazelnut-bar|L26K25A|eu|7", "R|praline|L1|eu|1", "T|hazelnut-bar|L26K25A"):
+        with pytest.raises(ImpossibleInput):
+            records.again(book, foreign)
+
+
+NUT = {
+    "key": "hazelnut_roasted", "name": "Hazelnuts", "group": "nut", "grade": "assumed",
+    "composition": {"water_g": 2, "protein_g": 15, "fat_g": 62, "carbohydrate_g": 18, "ash_g": 3},
+    "allergens": [{"substance": "hazelnut"}, {"substance": "milk"}],
+}  # fmt: skip
+
+
+def test_laboratory_figures_are_kept_with_who_and_which_report(book):
+    figures = {"fat": Decimal(47), "sugars": Decimal(60)}
+    keep = partial(records.laboratory, book, sheet="Report 7", by="MO", at=AT)
+    made = keep(drafted(book), figures)
+    assert [line.holds for line in made.lines] == [True, False]
+    assert [finding.rule for finding in made.findings] == ["eu.lab.outside"]
+    assert book.get("label_laboratory", "hazelnut-bar/eu").document["outside"] == 1
+    assert keep(drafted(book, "us"), {"calories": Decimal(900)}).findings[0].rule == "us.lab.outside"
+    with pytest.raises(UnknownName):
+        keep(drafted(book), {"gold": Decimal(1)})
+    for wrong in ({"sheet": " "}, {"by": ""}):
+        with pytest.raises(ImpossibleInput):
+            keep(drafted(book), figures, **wrong)
     with pytest.raises(ImpossibleInput):
-        labels.tally(book, mark, labels.Tally(1, -1, 0, 0, 0), by="MO", at=AT)
+        keep(drafted(book), {})
+    with pytest.raises(ImpossibleInput):
+        keep(drafted(book), {"fat": Decimal(-1)})
+    bare = label_from_document({**BAR, "pack": {**BAR["pack"], "nutrition": "exempt"}})
+    labels.save(book, bare, at=AT)
+    with pytest.raises(Misuse):
+        keep(drafted(book, "us"), figures)
+
+
+def test_canada_is_shown_for_information(book):
+    found = records.canada(drafted(book))
+    assert found.allergens == ("hazelnuts",)
+    assert [words.split(" ")[0] for words in found.symbol] == ["saturated"]
+
+
+def test_facts_nobody_knows_are_refused_by_name():
+    with pytest.raises(UnknownName):
+        label_from_document({**BAR, "facts": {"filling_awe": 0.7}})
+    with pytest.raises(UnknownName):
+        label_from_document({**BAR, "settings": {"colour": "red"}})
+    for wrong in ({"filling_aw": 1.2}, {"filling_ph": 15}):
+        with pytest.raises(ImpossibleInput):
+            label_from_document({**BAR, "facts": wrong})
+    with pytest.raises(ImpossibleInput):
+        label_from_document({**BAR, "settings": {"energy": "bomb"}})
 
 
 @pytest.mark.parametrize(("count", "by", "field"), [(0, "MO", "count"), (20_001, "MO", "count"), (1, "", "by")])
@@ -165,7 +245,7 @@ def test_a_print_says_how_many_and_who(book, count, by, field):
 
 def test_history_keeps_versions_confirmations_and_prints(book):
     labels.release(book, confirmed(book), count=5, by="MO", at=AT)
-    kinds = [entry.kind for entry in labels.history(book, "hazelnut-bar")]
+    kinds = [entry.kind for entry in records.history(book, "hazelnut-bar")]
     assert sorted(kinds) == ["label", "label_confirmation", "label_print"]
 
 

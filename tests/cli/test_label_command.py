@@ -153,3 +153,35 @@ def test_rules_listed_and_explained(ran):
     assert "in force on" in ran("rules", "list", "codex", data=False).stdout
     assert "no legal advice" in ran("rules", "explain", "eu.tne", data=False).stdout
     assert isinstance(ran("rules", "explain", "us.milk.milkfat", data=False).exception, UnknownName)
+
+
+def test_records_around_a_label(ran):
+    bar, pdf = ran.folder / "bar.json", ran.folder / "out.pdf"
+    ran("label", "check", bar, "--market", "eu")
+    ran("label", "confirm", "hazelnut-bar", "--market", "eu", "--by", "MO", "--present", "hazelnut")
+    made = ran("label", "print", "hazelnut-bar", "--market", "eu", "--by", "MO", "--count", 8, "--to", pdf, "--json")
+    roll = json.loads(made.stdout)["roll"]
+    count = ("label", "tally", roll, "--used", 7, "--pieces", 7, "--by", "MO")
+    assert ran(*count, "--spoiled", 1).exit_code == 0
+    lost = ran(*count, "--json")
+    assert lost.exit_code == 1
+    assert json.loads(lost.stdout)["unaccounted"] == 1
+    again = ran("label", "again", roll, "--to", ran.folder / "again.pdf", "--json")
+    assert json.loads(again.stdout)["same"] is True
+    assert (ran.folder / "again.pdf").read_bytes()[:4] == b"%PDF"
+    lab = ("label", "laboratory", "hazelnut-bar", "--market", "eu", "--report", "7", "--by", "MO")
+    assert ran(*lab, "--found", "fat=47,1").exit_code == 0
+    outside = ran(*lab, "--found", "sugars=60", "--json")
+    assert outside.exit_code == 1
+    assert json.loads(outside.stdout)["lines"][0]["holds"] is False
+    assert "BLOCK sugars" in ran(*lab, "--found", "sugars=60").stdout
+    assert ran(*lab, "--found", "sugars").exit_code != 0
+    told = [
+        line["kind"] for line in map(json.loads, ran("label", "history", "hazelnut-bar", "--json").stdout.splitlines())
+    ]
+    assert told.count("label_tally") == 2
+    assert "8 labels printed by MO" in ran("label", "history", "hazelnut-bar").stdout
+    assert json.loads(ran("label", "canada", "hazelnut-bar", "--json").stdout)["symbol"][0].startswith("saturated fat")
+    assert "for information only" in ran("label", "canada", "hazelnut-bar").stdout
+    tray = ran("label", "tray", "hazelnut-bar", "--lot", "L26K25A", "--to", ran.folder / "tray.pdf")
+    assert "T|hazelnut-bar|L26K25A" in tray.stdout

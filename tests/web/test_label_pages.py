@@ -1,5 +1,7 @@
 """Label screens: W4 of the job map, bad input, confirmation, print, match, history, the law."""
 
+import re
+
 import pytest
 
 GAPS = {
@@ -54,7 +56,7 @@ def test_from_draft_to_print_in_four_posts(client, label):
     assert made.content[:4] == b"%PDF"
     history = client.get(label + "/history").text
     assert "allergens confirmed by" in history
-    assert "6 labels printed by MO" in " ".join(history.split())
+    assert "6 labels printed by <span data-own>MO</span>" in " ".join(history.split())
     ok = posted(
         client,
         "/labels/match",
@@ -182,3 +184,91 @@ def test_the_label_page_speaks_german(client, label):
             client, "/labels/weigh", {"market": "eu", "nominal": "100", "batch": "5", "net": "100 101 102 100 101"}
         ).text
     )
+
+
+def printed(client, label, count="6"):
+    posted(client, label + "?market=eu", GAPS)
+    posted(client, label + "/confirm?market=eu", {"by": "MO"})
+    assert posted(client, label + "/print?market=eu&on=a4_2x3", {"count": count, "by": "MO"}).status_code == 200
+    return "R|dark-chocolate|L31E01A|eu|2"
+
+
+def test_labels_are_counted_against_the_records(client, label):
+    roll = printed(client, label)
+    typed = {"roll": roll, "used": "5", "spoiled": "1", "left": "0", "pieces": "5", "by": "MO"}
+    assert "All 6 labels are accounted for" in posted(client, "/labels/tally", typed).text
+    missing = posted(client, "/labels/tally", typed | {"used": "4"}).text
+    assert "1 labels are missing" in missing
+    assert "1 pieces carry no label" in missing
+    foreign = posted(client, "/labels/tally", typed | {"roll": "R|praline|L1|eu|1"})
+    assert foreign.status_code == 422
+    assert 'id="roll-wrong"' in foreign.text
+    assert 'id="used-wrong"' in posted(client, "/labels/tally", typed | {"used": "many"}).text
+    assert "labels counted by" in client.get(label + "/history").text
+
+
+def test_a_printed_label_is_made_again(client, label):
+    roll = printed(client, label)
+    posted(client, label + "?market=eu", {"name": "Another name", "lot": "L31E02A"})
+    made = client.get(label + "/again.pdf", params={"roll": roll})
+    assert made.content[:4] == b"%PDF"
+    assert client.get(label + "/again.pdf", params={"roll": "R|x|y|eu|1"}).status_code == 422
+    assert client.get(label + "/tray.pdf").content[:4] == b"%PDF"
+
+
+def test_laboratory_figures_are_held_against_the_label(client, label):
+    posted(client, label + "?market=eu", GAPS)
+    page = client.get(label + "/laboratory?market=eu").text
+    assert "Saturated fat" in page
+    typed = {"fat": "42", "sugars": "55", "sheet": "Report 7", "by": "MO"}
+    found = posted(client, label + "/laboratory?market=eu", typed).text
+    assert "A figure lies outside" in found
+    assert "sugars: 30 in 100 g is declared, 55 was found" in found
+    assert "Every figure lies inside" in posted(client, label + "/laboratory?market=eu", typed | {"sugars": "31"}).text
+    assert posted(client, label + "/laboratory?market=eu", {"fat": "x", "by": "MO", "sheet": "1"}).status_code == 422
+    assert posted(client, label + "/laboratory?market=us", typed | {"sugars": ""}).status_code == 200
+    assert posted(client, label + "/laboratory?market=us", {"sheet": "1", "by": "MO"}).status_code == 422
+
+
+CHOICES = {
+    "whole": "1", "reserved": "eu:eu.couverture", "claims": "vegan, wonderful", "inner_packs": "4", "inner_sold": "1",
+    "label_area_in2": "30", "phone": "555 0100", "sales_usd": "400000", "food_sales_usd": "20000", "notice_filed": "1",
+    "energy": "less_fibre", "racc_category": "after_dinner", "list_style": "nested", "varying": "cocoa_mass",
+    "doses": "allergens.reference_dose_strict", "cooked_meat_pct": "0", "cadmium_mg_kg": "0,9", "density_g_ml": "1.2",
+    "filling_packed_hot": "1", "state_permits_alcohol": "1", "organic_certificate": "XX-1", "intended": "infants",
+    "seating": "1", "perishable": "1", "name_de": "Zartbitterschokolade",
+}  # fmt: skip
+
+
+def test_every_choice_has_a_field_that_comes_back(client, label):
+    assert posted(client, label + "?market=eu", GAPS | CHOICES).status_code == 303
+    page = client.get(label + "?market=eu").text
+    for name, value in CHOICES.items():
+        if name not in {"whole", "reserved", "varying"} and value != "1":
+            assert f'name="{name}"' in page, name
+    for ticked in ("inner_sold", "notice_filed", "filling_packed_hot", "state_permits_alcohol", "seating"):
+        assert re.search(rf'name="{ticked}" value="1" checked', page), ticked
+    for chosen in ("eu:eu.couverture", "less_fibre", "after_dinner", "nested", "allergens.reference_dose_strict"):
+        assert re.search(rf'value="{chosen}" selected', page), chosen
+    assert "0.9 mg/kg cadmium in the chocolate; at most 0.8" in page
+    assert "couverture chocolate" in page
+    assert posted(client, label + "?market=eu", {"whole": "1", "name_de": ""}).status_code == 303
+    assert not re.search(r'name="seating" value="1" checked', client.get(label + "?market=eu").text)
+
+
+@pytest.mark.parametrize(
+    ("field", "typed"),
+    [("net_g", "much"), ("keeps_days", "3.5"), ("filling_aw", "1.4"), ("filling_ph", "20"), ("inner_packs", "-1"),
+     ("energy", "bomb"), ("packed_on", "soon"), ("cadmium_mg_kg", "low")],
+)  # fmt: skip
+def test_a_wrong_choice_is_told_at_its_field(client, label, field, typed):
+    answer = posted(client, label + "?market=eu", GAPS | {field: typed})
+    assert answer.status_code == 422
+    assert f'id="{field}-wrong"' in answer.text
+    assert typed in answer.text
+
+
+def test_canada_stands_beside_for_information(client, label):
+    page = client.get(label + "/side-by-side").text
+    assert "Canada, for information" in page
+    assert "saturated fat" in page

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, fields, replace
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal, InvalidOperation
 from typing import Any, Final
 
-from bloomless.bench.ports import Book
+from bloomless.bench.ports import Book, Entry
 from bloomless.errors import ImpossibleInput, UnknownName
 from bloomless.materials.ingredients import ingredient_library
 from bloomless.recipes import Pantry, Recipe, compose
@@ -17,15 +17,16 @@ from bloomless.rules.common.from_recipe import sections_of
 from bloomless.rules.common.review import Settings
 from bloomless.rules.food import Food, Pack, Section
 
-__all__ = ["LabelDocument", "food_of", "label_document", "label_from_document", "pantry_of"]
+__all__ = ["FACTS", "LabelDocument", "food_of", "label_document", "label_from_document", "pantry_of"]
 
 _DECIMALS: Final = frozenset({
     "net_g", "piece_g", "largest_surface_cm2", "panel_in2", "label_area_in2", "employees", "sales_usd",
     "food_sales_usd",
     "typical_portion_g",
 })  # fmt: skip
-_WHOLE: Final = frozenset({"pieces", "keeps_days", "units_per_year"})
-_MOST: Final = {"pieces": 10_000, "keeps_days": 3_700, "units_per_year": 10**9}
+_WHOLE: Final = frozenset({"pieces", "keeps_days", "units_per_year", "inner_packs"})
+_YES: Final = frozenset({"perishable", "local_direct", "notice_filed", "inner_sold"})
+_MOST: Final = {"pieces": 10_000, "keeps_days": 3_700, "units_per_year": 10**9, "inner_packs": 1000}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,6 +77,8 @@ def _value(name: str, value: Any) -> Any:
             return date.fromisoformat(str(value))
         except ValueError:
             raise ImpossibleInput(name, value, "a day such as 2026-11-25") from None
+    if name in _YES:
+        return value if isinstance(value, bool) else str(value).lower() in {"1", "yes", "true", "on"}
     return tuple(value) if name == "claims" else value
 
 
@@ -92,15 +95,39 @@ def _pack(given: Mapping[str, Any]) -> Pack:
     return Pack(**values)
 
 
+_CHOICES: Final[Mapping[str, frozenset[Any]]] = {
+    "list_style": frozenset({"opened", "nested"}), "energy": frozenset({"general", "less_fibre"}),
+    "doses": frozenset({"allergens.reference_dose", "allergens.reference_dose_strict"}),
+}  # fmt: skip
+
+
+def _settings(given: Mapping[str, Any]) -> Settings:
+    known = {item.name for item in fields(Settings)}
+    for name, value in given.items():
+        if name not in known:
+            raise UnknownName("settings", name, known)
+        if name in _CHOICES and value not in _CHOICES[name]:
+            raise ImpossibleInput(name, value, f"one of {', '.join(sorted(_CHOICES[name]))}")
+    return Settings(**given)
+
+
 def _recipe(given: Any) -> Recipe | str:
     return given if isinstance(given, str) else recipe_from_document(given)
 
 
-def pantry_of(book: Book) -> Pantry:
-    """Ingredients that ship with the program, under those of the book; and the recipes of the book."""
-    own = {entry.key: ingredient_from_document(entry.document) for entry in book.latest("ingredient")}
-    recipes = {entry.key: recipe_from_document(entry.document) for entry in book.latest("recipe")}
+def pantry_of(book: Book, *, at: datetime | None = None) -> Pantry:
+    """Ingredients that ship with the program, under those of the book; and the recipes of the book, as of a moment."""
+    own = {entry.key: ingredient_from_document(entry.document) for entry in _as_of(book, "ingredient", at)}
+    recipes = {entry.key: recipe_from_document(entry.document) for entry in _as_of(book, "recipe", at)}
     return Pantry({**ingredient_library(), **own}, recipes)
+
+
+def _as_of(book: Book, kind: str, at: datetime | None) -> Iterator[Entry]:
+    for entry in book.latest(kind):
+        if at is None or entry.at <= at:
+            yield entry
+        else:
+            yield from [old for old in book.history(kind, entry.key) if old.at <= at and not old.withdrawn][-1:]
 
 
 def _box_line(line: Any) -> tuple[str, int]:
@@ -112,6 +139,33 @@ def _box_line(line: Any) -> tuple[str, int]:
     if number != int(number) or not 1 <= number <= 1000:
         raise ImpossibleInput("box", pieces, "1 to 1,000 pieces of a product")
     return str(product), int(number)
+
+
+FACTS: Final = {
+    "filling_aw": "number", "filling_ph": "number", "filling_packed_hot": "yes", "density_g_ml": "number",
+    "alcohol_pct_vol_liquor": "number", "alcohol_from_extracts": "yes", "state_permits_alcohol": "yes",
+    "cooked_meat_pct": "number", "egg_pasteurised": "yes", "raw_flour": "yes", "seating": "yes",
+    "cadmium_mg_kg": "number", "organic_certificate": "text",
+}  # fmt: skip
+"""Measured or stated facts the rules ask for, and what each is."""
+
+
+def _facts(given: Mapping[str, Any]) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    for name, value in given.items():
+        if name not in FACTS:
+            raise UnknownName("facts", name, FACTS)
+        if value is None or value == "":
+            continue
+        if FACTS[name] == "yes":
+            found[name] = value if isinstance(value, bool) else str(value).lower() in {"1", "yes", "true", "on"}
+        else:
+            found[name] = _decimal(name, value) if FACTS[name] == "number" else str(value)
+    if found.get("filling_aw", Decimal(0)) > 1:
+        raise ImpossibleInput("filling_aw", found["filling_aw"], "a water activity from 0 to 1")
+    if found.get("filling_ph", Decimal(7)) > 14:
+        raise ImpossibleInput("filling_ph", found["filling_ph"], "a pH from 0 to 14")
+    return found
 
 
 def label_from_document(document: Mapping[str, Any]) -> LabelDocument:
@@ -133,18 +187,14 @@ def label_from_document(document: Mapping[str, Any]) -> LabelDocument:
     given["recipe"] = _recipe(given.get("recipe") or "")
     given["box"] = tuple(_box_line(line) for line in given.get("box", ()))
     given["pack"] = _pack(given.get("pack", {}))
-    given["facts"] = {
-        name: value if isinstance(value, bool) else _decimal(name, value)
-        for name, value in given.get("facts", {}).items()
-        if value is not None and value != ""
-    }
+    given["facts"] = _facts(given.get("facts", {}))
     given["cross_contact"] = tuple(
         (str(source), None if mg is None else _decimal("cross_contact", mg))
         for source, mg in given.get("cross_contact", ())
     )
     for name in ("emphasised", "varying", "rework_allergens"):
         given[name] = frozenset(given.get(name, ()))
-    given["settings"] = Settings(**given.get("settings", {}))
+    given["settings"] = _settings(given.get("settings", {}))
     return LabelDocument(**given)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
-from typing import Any, Final
+from typing import Final
 
 from bloomless.bench.label_documents import LabelDocument, food_of, label_document, label_from_document, pantry_of
 from bloomless.bench.ports import Book, Entry
@@ -24,8 +24,8 @@ from bloomless.rules.law import JURISDICTIONS, Law, law_of
 from bloomless.rules.rule import Severity
 
 __all__ = [
-    "Draft", "NameRow", "Released", "Tally", "confirm", "draft", "fingerprint", "history", "judge", "names", "release",
-    "save", "scan", "tally",
+    "CONFIRMATION", "KIND", "MATCH", "PRINT", "TALLY", "Draft", "NameRow", "Released", "confirm", "draft",
+    "fingerprint", "judge", "names", "release", "save", "scan",
 ]  # fmt: skip
 
 KIND: Final = "label"
@@ -64,27 +64,6 @@ class Released:
     count: int
 
 
-@dataclass(frozen=True, slots=True)
-class Tally:
-    """Labels against pieces after packing."""
-
-    printed: int
-    used: int
-    spoiled: int
-    left: int
-    pieces: int
-
-    @property
-    def unaccounted(self) -> int:
-        """Labels nobody can account for; above zero means a label may sit on a foreign piece."""
-        return self.printed - self.used - self.spoiled - self.left
-
-    @property
-    def agrees(self) -> bool:
-        """Whether every label is accounted for and every piece carries one."""
-        return self.unaccounted == 0 and self.used == self.pieces
-
-
 def save(book: Book, label: LabelDocument, *, at: datetime) -> Entry:
     """Keep a label; every change is a new version."""
     return book.put(KIND, label.product, label_document(label), at=at)
@@ -97,8 +76,10 @@ def fingerprint(food: Food) -> list[str]:
         stack = [use.substance]
         while stack:
             substance = stack.pop()
-            stack += [part for part, _ in substance.parts]
-            found.add(f"{substance.key}: {', '.join(sorted(substance.allergens | substance.allergens_unsure)) or '–'}")
+            stack += [*(part for part, _ in substance.parts), *substance.in_order]
+            brings = ", ".join(sorted(substance.allergens | substance.allergens_unsure)) or "–"
+            warned = f"; traces: {', '.join(sorted(substance.traces))}" if substance.traces else ""
+            found.add(f"{substance.key}: {brings}{warned}")
     return sorted(found | {f"rework: {source}" for source in food.rework_allergens})
 
 
@@ -260,8 +241,8 @@ def confirm(
     return book.put(CONFIRMATION, _key(found.product, found.market), document, at=at)
 
 
-def release(book: Book, found: Draft, *, count: int, by: str, at: datetime) -> Released:
-    """Release a label for print, and record it: who, how many, which version, and every word of it.
+def release(book: Book, found: Draft, *, count: int, by: str, at: datetime, on: str = "") -> Released:
+    """Release a label for print, and record it: who, how many, on what, which version, and every word of it.
 
     Raises
     ------
@@ -283,8 +264,8 @@ def release(book: Book, found: Draft, *, count: int, by: str, at: datetime) -> R
     words = {} if label is None else {"name": label.name, "ingredients": label.ingredients.text, "net": label.net,
                                       "date": label.date_text, "contains": list(label.contains)}  # fmt: skip
     document = {
-        "by": by.strip(), "count": count, "mark": mark.text, "law_of": found.review.day.isoformat(), "words": words,
-        "confirmed_by": found.confirmed_by, "at": at.isoformat(),
+        "by": by.strip(), "count": count, "on": on, "mark": mark.text, "law_of": found.review.day.isoformat(),
+        "words": words, "confirmed_by": found.confirmed_by, "at": at.isoformat(),
     }  # fmt: skip
     book.put(PRINT, f"{_key(found.product, found.market)}/{lot}", document, at=at)
     return Released(found, mark, count)
@@ -318,31 +299,3 @@ def scan(book: Book, tray: str, roll: str, *, by: str, at: datetime) -> Match:
     }
     book.put(MATCH, first.text, document, at=at)
     return found
-
-
-def tally(book: Book, found: RollMark, counted: Tally, *, by: str, at: datetime) -> Entry:
-    """Record labels printed, used, spoiled and left against pieces packed."""
-    for name in ("printed", "used", "spoiled", "left", "pieces"):
-        if getattr(counted, name) < 0:
-            raise ImpossibleInput(name, getattr(counted, name), "a number of at least 0")
-    document: dict[str, Any] = {
-        "printed": counted.printed, "used": counted.used, "spoiled": counted.spoiled, "left": counted.left,
-        "pieces": counted.pieces, "unaccounted": counted.unaccounted, "agrees": counted.agrees, "by": by,
-        "at": at.isoformat(),
-    }  # fmt: skip
-    return book.put(TALLY, found.text, document, at=at)
-
-
-def history(book: Book, product: str, markets: Sequence[str] = ("us", "eu", "uk", "ni")) -> tuple[Entry, ...]:
-    """Every version, confirmation and print of a product's label, oldest first."""
-    found = list(book.history(KIND, product))
-    for market in markets:
-        for kind in (CONFIRMATION,):
-            try:
-                found += book.history(kind, _key(product, market))
-            except UnknownName:
-                continue
-    prints = [entry for entry in book.latest(PRINT) if entry.key.startswith(f"{product}/")]
-    for entry in prints:
-        found += book.history(PRINT, entry.key)
-    return tuple(sorted(found, key=lambda entry: entry.at))

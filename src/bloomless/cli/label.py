@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import json
 from contextlib import closing
-from datetime import UTC, date, datetime
+from datetime import datetime
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 from rich.console import Console
@@ -15,6 +15,8 @@ from rich.console import Console
 from bloomless.bench import labels
 from bloomless.bench.label_documents import LabelDocument, label_from_document
 from bloomless.bench.weighings import weighed
+from bloomless.cli.label_options import Data, Day, Json, Language, Market, To, day_of, house_of
+from bloomless.cli.label_records import app as records_app
 from bloomless.errors import ImpossibleInput
 from bloomless.rules import NO_ADVICE, Severity, law_of
 from bloomless.rules.common.gs1 import digital_link, element_string, gtin14, judge_gtin, mass_element, yymmdd
@@ -27,30 +29,9 @@ app = typer.Typer(
     help=f"Labels: judge, confirm, print, match. Allergens are confirmed by a person before printing. {NO_ADVICE}",
     no_args_is_help=True,
 )
+app.add_typer(records_app)  # without a name: its commands are commands of a label
 
 File = Annotated[Path, typer.Argument(help="The label as JSON, see docs/how-to/make-a-label.md; - for standard input.")]
-Market = Annotated[str, typer.Option("--market", help="us, eu, uk or ni.")]
-Day = Annotated[
-    datetime | None, typer.Option("--day", formats=["%Y-%m-%d"], help="Day whose law binds; today unless given.")
-]
-Json = Annotated[bool, typer.Option("--json", help="JSON instead of text.")]
-Language = Annotated[str, typer.Option("--language", help="en-US, en-GB, de or fr; that of the country unless given.")]
-
-
-Data = Annotated[Path | None, typer.Option("--data", help="Folder of the book.")]
-
-if TYPE_CHECKING:
-    from bloomless.assembly import House
-
-
-def _house(data: Path | None) -> House:
-    from bloomless.assembly import open_house, places
-
-    return open_house(places(data))
-
-
-def _day(given: datetime | None) -> date:
-    return (given or datetime.now(UTC)).date()
 
 
 def _read(file: Path) -> LabelDocument:
@@ -88,9 +69,9 @@ def check(
 ) -> None:
     """Judge a label: every finding with its law and what would cure it. Exit code 1 while something blocks."""
     label = _read(file)
-    with closing(_house(data)) as house:
+    with closing(house_of(data)) as house:
         labels.save(house.book, label, at=house.clock())
-        found = labels.draft(house.book, label.product, market, _day(day), language=language)
+        found = labels.draft(house.book, label.product, market, day_of(day), language=language)
     if as_json:
         typer.echo(json.dumps(_shown(found), indent=1, ensure_ascii=False))
     else:
@@ -129,8 +110,8 @@ def confirm(
     pairs = [text.partition(":")[::2] for text in absent or ()]
     if not all(source for _, source in pairs):
         raise ImpossibleInput("absent", absent, "ingredient:source")
-    with closing(_house(data)) as house:
-        found = labels.draft(house.book, product, market, _day(None))
+    with closing(house_of(data)) as house:
+        found = labels.draft(house.book, product, market, day_of(None))
         entry = labels.confirm(house.book, found, by=by, present=present or (), absent=pairs, at=house.clock())
     typer.echo(
         json.dumps(dict(entry.document)) if as_json else f"Confirmed by {by}: {', '.join(present or ()) or 'none'}."
@@ -141,7 +122,7 @@ def confirm(
 def print_labels(
     product: Annotated[str, typer.Argument(help="Key of the product in the book.")],
     market: Market,
-    to: Annotated[Path, typer.Option("--to", help="PDF to write.")],
+    to: To,
     by: Annotated[str, typer.Option("--by", help="Who prints.")],
     lot: Annotated[str, typer.Option("--lot", help="Lot on the labels; that of the document unless given.")] = "",
     count: Annotated[int, typer.Option("--count", help="Labels, 1 to 20,000.")] = 1,
@@ -152,9 +133,9 @@ def print_labels(
     as_json: Json = False,
 ) -> None:
     """Print labels of a lot; refused while anything blocks, on paper too. The print is recorded."""
-    when = _day(day)
+    when = day_of(day)
     pairs = tuple((text.split(":", 1)[0], text.split(":", 1)[-1]) for text in code or ())
-    with closing(_house(data)) as house:
+    with closing(house_of(data)) as house:
         found = labels.draft(house.book, product, market, when, lot=lot)
         text = found.review.label
         if text is None:
@@ -164,7 +145,7 @@ def print_labels(
         if blocks:
             typer.echo("\n".join(f"BLOCK {f.message} → {f.cure} [{f.law}]" for f in blocks), err=True)
             raise typer.Exit(1)
-        released = labels.release(house.book, found, count=count, by=by, at=house.clock())
+        released = labels.release(house.book, found, count=count, by=by, at=house.clock(), on=on)
     sheet = lay_out(
         text, found.food.pack, law_of(when), stock(on), codes=pairs, count=count, roll_code=released.mark.text
     )
@@ -187,8 +168,8 @@ def names(
     as_json: Json = False,
 ) -> None:
     """Names its chocolate may carry, the distance to each limit, and the smallest change that would make one pass."""
-    with closing(_house(data)) as house:
-        rows = labels.names(labels.draft(house.book, product, market, _day(day)), jurisdiction=by)
+    with closing(house_of(data)) as house:
+        rows = labels.names(labels.draft(house.book, product, market, day_of(day)), jurisdiction=by)
     if as_json:
         shown = [
             {
@@ -219,13 +200,13 @@ def names(
 def specification(
     product: Annotated[str, typer.Argument(help="Key of the product in the book.")],
     market: Market,
-    to: Annotated[Path, typer.Option("--to", help="PDF to write.")],
+    to: To,
     day: Day = None,
     data: Data = None,
 ) -> None:
     """Write the specification sheet for wholesale: composition, allergens, nutrition, storage, codes, findings."""
-    with closing(_house(data)) as house:
-        found = labels.draft(house.book, product, market, _day(day))
+    with closing(house_of(data)) as house:
+        found = labels.draft(house.book, product, market, day_of(day))
     to.write_bytes(specification_pdf(found))
     typer.echo(f"{to}. {NO_ADVICE}")
 
@@ -239,7 +220,7 @@ def match(
     as_json: Json = False,
 ) -> None:
     """Match a label roll with a tray. A mismatch is exit code 1 and cannot be overruled: make the right label."""
-    with closing(_house(data)) as house:
+    with closing(house_of(data)) as house:
         found = labels.scan(house.book, tray, roll, by=by, at=house.clock())
     typer.echo(json.dumps({"ok": found.ok, "reason": found.reason}) if as_json else found.reason)
     raise typer.Exit(0 if found.ok else 1)
@@ -255,7 +236,7 @@ def weigh(
     as_json: Json = False,
 ) -> None:
     """Judge weighings by the rules of net quantity, and tell the mass to aim at. Exit code 1 if the batch fails."""
-    found = weighed(Decimal(repr(nominal)), net, market, _day(day), batch=batch or len(net))
+    found = weighed(Decimal(repr(nominal)), net, market, day_of(day), batch=batch or len(net))
     target = found.target
     if as_json:
         body = {
@@ -302,7 +283,7 @@ def code(
     as_json: Json = False,
 ) -> None:
     """Write the GS1 element string and the Digital Link of a pack, for --code of `label print`."""
-    law = law_of(_day(None))
+    law = law_of(day_of(None))
     elements = [("01", gtin14(gtin))]
     elements += [("15", yymmdd(best_before.date()))] if best_before else []
     mass = None if net_g is None else Decimal(repr(net_g))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 from dataclasses import dataclass
+from datetime import date
 from typing import Any, Final
 
 import typst
@@ -14,13 +15,13 @@ from bloomless.rules.common.review import LabelText
 from bloomless.rules.common.type_height import MM_IN_INCH, SetType, judge_type, least_net_height_mm, least_x_height_mm
 from bloomless.rules.common.words import phrase
 from bloomless.rules.food import Pack
-from bloomless.rules.law import Law
+from bloomless.rules.law import Law, law_of
 from bloomless.rules.rule import Finding, Severity, Status
 from bloomless.sheets.codes import Symbol, symbol
 from bloomless.sheets.label_panels import panel_data
 from bloomless.sheets.paper import PRELUDE, pdf, pictures, template, typesetting_fonts
 
-__all__ = ["STOCKS", "Fit", "LabelSheet", "Stock", "label_pdf", "label_pictures", "lay_out", "stock"]
+__all__ = ["STOCKS", "Fit", "LabelSheet", "Stock", "label_pdf", "label_pictures", "lay_out", "stock", "tray_pdf"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -321,6 +322,12 @@ def _measured(data: dict[str, Any], label: LabelText, pack: Pack, law: Law, juri
 def label_pdf(sheet: LabelSheet) -> bytes:
     """The labels as PDF: one page a sheet, or one page a label on a roll."""
     return pdf(template("label.typ"), sheet.data)
+
+
+def tray_pdf(code: str, name: str, lot: str) -> bytes:
+    """The card of a tray, A6: name, lot, and the code that is scanned before the labels."""
+    drawn = symbol("qr", code, law_of(date.max), module_mm=1.0)
+    return pdf(template("tray.typ"), {"title": name, "lot": lot, "code": code, "svg": drawn.svg, "mm": drawn.width_mm})
 
 
 def label_pictures(sheet: LabelSheet, *, ppi: float = 200.0) -> tuple[bytes, ...]:

@@ -11,20 +11,21 @@ from fastapi import APIRouter, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import RedirectResponse, Response
 
+from bloomless.bench import label_records as records
 from bloomless.bench import labels
-from bloomless.bench.label_documents import LabelDocument, label_document, label_from_document, pantry_of
-from bloomless.bench.weighings import weighed
-from bloomless.errors import BloomlessError, ImpossibleInput, UnknownName
+from bloomless.bench.label_documents import label_document, label_from_document, pantry_of
+from bloomless.errors import BloomlessError, ImpossibleInput
 from bloomless.lots import lot_code
-from bloomless.quantities import number_from_text
 from bloomless.rules import NO_ADVICE, Rule, Severity, law_of
+from bloomless.rules.common.identity import names_of
 from bloomless.rules.common.markets import MARKETS
 from bloomless.rules.common.words import phrase
-from bloomless.rules.decimals import dec
 from bloomless.sheets.labels import STOCKS, LabelSheet, Stock, label_pdf, label_pictures, lay_out, stock
 from bloomless.sheets.specification import specification_pdf
 from bloomless.web.families import Family, Link
 from bloomless.web.forms import Form
+from bloomless.web.label_form import GROUPS, changed, value_of
+from bloomless.web.label_place import day_of, market_of, markets, stock_of
 from bloomless.web.problems import Problem
 from bloomless.web.render import render
 
@@ -32,36 +33,7 @@ __all__ = ["FAMILY"]
 
 router = APIRouter(include_in_schema=False)
 
-_PLAIN_FIELDS: Final = (
-    "net_g", "pieces", "piece_g", "packed_on", "keeps_days", "keeps_because", "lot", "storage", "operator", "address",
-    "origin", "primary_origin", "gtin", "largest_surface_cm2", "panel_in2", "country", "sale", "nutrition",
-    "employees", "units_per_year", "typical_portion_g",
-)  # fmt: skip
-_FACTS: Final = ("filling_aw", "filling_ph")
-_STOCK_OF: Final = {"us": "letter_2x2"}
-_DEFAULT_STOCK: Final = "a4_2x3"
 _SIDE_BY_SIDE: Final = ("us", "eu", "uk")
-
-
-def _day(request: Request) -> date:
-    given = request.query_params.get("day", "")
-    try:
-        return date.fromisoformat(given) if given else request.app.state.house.clock().date()
-    except ValueError:
-        raise ImpossibleInput("day", given, "a day such as 2026-11-25") from None
-
-
-def _market(request: Request) -> str:
-    country = request.app.state.settings.current().get("country", "EU")
-    usual = {"US": "us", "GB": "uk"}.get(str(country), "eu")
-    chosen = request.query_params.get("market", usual)
-    if chosen not in MARKETS:
-        raise UnknownName("market", chosen, MARKETS)
-    return str(chosen)
-
-
-def _stock_key(request: Request, market: str) -> str:
-    return str(request.query_params.get("on", _STOCK_OF.get(market, _DEFAULT_STOCK)))
 
 
 def _sheet(found: labels.Draft, day: date, on: str, **more: Any) -> LabelSheet | None:
@@ -129,9 +101,24 @@ async def new_label(request: Request) -> Response:
     return RedirectResponse(f"/labels/{product}", 303)
 
 
+def _reserved(market: str, day: date, gettext: Any) -> list[tuple[str, str]]:
+    """Reserved names of chocolates a person may choose, the one its composition gives first."""
+    place = MARKETS[market].jurisdiction
+    rows = names_of(place, law_of(day))
+    barred = {"raw", "cocoa", "quality", "piece"}
+    named = [(f"{place}:{key}", str(row["name"])) for key, row in rows.items() if row["family"] not in barred]
+    return [(f"{place}:", gettext("the one its composition gives")), *named]
+
+
+def _inside(found: labels.Draft) -> list[tuple[str, str]]:
+    """Ingredients of the food by key and English name, to tick."""
+    keys = {use.substance.key: use.substance.names.get("en", use.substance.key) for _, use in found.food.uses()}
+    return sorted(keys.items(), key=lambda pair: pair[1])
+
+
 async def _shown(request: Request, product: str, form: Form, *, status: int = 200, told: str = "") -> Response:
-    market, day = _market(request), _day(request)
-    on = _stock_key(request, market)
+    market, day = market_of(request), day_of(request)
+    on = stock_of(request, market)
     version = request.query_params.get("version", "")
     number = int(version) if version.isascii() and version.isdigit() else None
 
@@ -151,79 +138,20 @@ async def _shown(request: Request, product: str, form: Form, *, status: int = 20
         told=told,
         advice=NO_ADVICE,
         market=market,
-        markets=_markets(),
+        markets=markets(),
         day=day,
         on=on,
         stocks=[(key, one.name) for key, one in STOCKS.items()],
         findings=sorted(findings, key=lambda finding: order[finding.severity]),
         blocks=sum(1 for finding in findings if finding.severity is Severity.BLOCK),
-        pack=context["document"]["pack"],
-        contacts=", ".join(" ".join(part for part in pair if part) for pair in context["document"]["cross_contact"]),
+        groups=GROUPS,
+        value_of=value_of,
+        jurisdiction=MARKETS[market].jurisdiction,
+        reserved_options=_reserved(market, day, request.state.gettext),
+        options_of=lambda one: [(code, request.state.gettext(text)) for code, text in one.options],
+        inside=_inside(context["found"]),
         **context,
     )
-
-
-@router.get("/labels/match")
-async def match_page(request: Request) -> Response:
-    """Scan a tray, then a roll."""
-    return render(request, "label_match.html", form=Form(), found=None)
-
-
-@router.post("/labels/match")
-async def match(request: Request) -> Response:
-    """The answer of a scan; a no has no button that overrules it."""
-    form = await Form.posted(request)
-    tray, roll, by = form.text("tray"), form.text("roll"), form.text("by")
-    if not form.ok or not tray or not roll or not by:
-        return render(request, "label_match.html", status=422, form=form, found=None)
-    house = request.app.state.house
-    try:
-        found = await run_in_threadpool(labels.scan, house.book, tray, roll, by=by, at=house.clock())
-    except ImpossibleInput as error:
-        form.fail(error.field if error.field in {"tray", "roll"} else "roll", str(error))
-        return render(request, "label_match.html", status=422, form=form, found=None)
-    return render(request, "label_match.html", form=Form(values={"by": by}), found=found)
-
-
-@router.get("/labels/weigh")
-async def weigh_page(request: Request) -> Response:
-    """Type weighings of packs."""
-    return render(
-        request,
-        "label_weigh.html",
-        form=Form(),
-        found=None,
-        advice=NO_ADVICE,
-        markets=_markets(),
-        market=_market(request),
-    )
-
-
-def _markets() -> list[tuple[str, str]]:
-    return [(code, one.name) for code, one in MARKETS.items()]
-
-
-@router.post("/labels/weigh")
-async def weigh(request: Request) -> Response:
-    """Judge weighings by the rules of net quantity, and tell the mass to aim at."""
-    form = await Form.posted(request)
-    market = form.choice("market", MARKETS) or "eu"
-    found = None
-    try:
-        net = [
-            number_from_text(text, field="net")
-            for text in re.split(r"[\s;]+", form.values.get("net", "").strip())
-            if text
-        ]
-        nominal = number_from_text(form.values.get("nominal", ""), field="nominal", at_least=1.0, at_most=10_000.0)
-        batch = number_from_text(form.values.get("batch", ""), field="batch", at_least=1.0, at_most=1e6)
-        day = request.app.state.house.clock().date()
-        found = await run_in_threadpool(weighed, dec(nominal), net, market, day, batch=int(batch))
-    except BloomlessError as error:
-        named = getattr(error, "field", "net")
-        form.fail({"net_g": "net", "nominal_g": "nominal"}.get(named, named), str(error))
-    context = {"found": found, "advice": NO_ADVICE, "markets": _markets(), "market": market}
-    return render(request, "label_weigh.html", status=200 if form.ok else 422, form=form, **context)
 
 
 @router.get("/labels/{product}")
@@ -235,11 +163,11 @@ async def one_label(request: Request, product: str) -> Response:
 @router.get("/labels/{product}/picture.png")
 async def picture(request: Request, product: str) -> Response:
     """The label as it will be printed."""
-    market, day = _market(request), _day(request)
+    market, day = market_of(request), day_of(request)
 
     def draw() -> bytes:
         found = labels.draft(request.app.state.house.book, product, market, day)
-        on = stock(_stock_key(request, market))
+        on = stock(stock_of(request, market))
         text = found.review.label
         if text is None:
             raise Problem(404, "no_label", request.state.gettext("There is no label for this market."))
@@ -254,56 +182,23 @@ def _alone(on: Stock) -> Stock:
     return replace(on, kind="roll", bleed_mm=1.0)
 
 
-def _contact(text: str) -> list[str | None]:
-    """One assessed cross-contact as typed: a source, and mg of its protein per kg if that was measured."""
-    source, _, amount = text.strip().lower().rpartition(" ")
-    return [source, amount] if source and amount[:1].isdigit() else [text.strip().lower(), None]
-
-
-def _changed(found: LabelDocument, form: Form) -> LabelDocument:
-    document = label_document(found)
-    pack = dict(document["pack"])
-    for name in _PLAIN_FIELDS:
-        if name in form.values:
-            typed = form.values[name].strip()
-            if typed:
-                pack[name] = typed
-            else:
-                pack.pop(name, None)
-    document["pack"] = pack
-    facts = dict(document["facts"])
-    for name in _FACTS:
-        if name in form.values:
-            facts[name] = form.values[name].strip()
-    document["facts"] = facts
-    document["name"] = form.values.get("name", document["name"]).strip()
-    for tongue in ("de", "fr"):
-        if form.values.get(f"name_{tongue}", "").strip():
-            document["names"] = {**document["names"], tongue: form.values[f"name_{tongue}"].strip()}
-    if "cross_contact" in form.values:
-        document["cross_contact"] = [_contact(text) for text in form.values["cross_contact"].split(",") if text.strip()]
-        document["cross_contact_assessed"] = form.values.get("cross_contact_assessed", "").strip()
-    if "rework_allergens" in form.values:
-        named = form.values["rework_allergens"].split(",")
-        document["rework_allergens"] = [text.strip().lower() for text in named if text.strip()]
-    document["single_mouthful"] = "single_mouthful" in form.values
-    return label_from_document(document)
-
-
 @router.post("/labels/{product}")
 async def change(request: Request, product: str) -> Response:
     """Keep what was changed as a new version."""
     form = await Form.posted(request)
     house = request.app.state.house
 
+    data = await request.form()
+    lists = {name: [str(value) for value in data.getlist(name)] for name in ("emphasised", "varying")}
+
     def keep() -> None:
         found = label_from_document(house.book.get(labels.KIND, product).document)
-        labels.save(house.book, _changed(found, form), at=house.clock())
+        labels.save(house.book, changed(found, form.values, lists), at=house.clock())
 
     try:
         await run_in_threadpool(keep)
-    except ImpossibleInput as error:
-        form.fail(error.field, str(error))
+    except BloomlessError as error:
+        form.fail(getattr(error, "field", "name"), str(error))
         return await _shown(request, product, form, status=422)
     return RedirectResponse(_back(request, product), 303)
 
@@ -318,7 +213,7 @@ def _back(request: Request, product: str, **more: str) -> str:
 async def confirm(request: Request, product: str) -> Response:
     """Record the allergens a person has ticked one by one."""
     form = await Form.posted(request)
-    market, day = _market(request), _day(request)
+    market, day = market_of(request), day_of(request)
     house = request.app.state.house
     data = await request.form()
     present = [str(value) for value in data.getlist("present")]
@@ -341,8 +236,8 @@ async def confirm(request: Request, product: str) -> Response:
 async def print_labels(request: Request, product: str) -> Response:
     """Release and print; refused while anything blocks."""
     form = await Form.posted(request)
-    market, day = _market(request), _day(request)
-    on = form.values.get("on", _stock_key(request, market))
+    market, day = market_of(request), day_of(request)
+    on = form.values.get("on", stock_of(request, market))
     house = request.app.state.house
 
     def work() -> bytes:
@@ -358,7 +253,7 @@ async def print_labels(request: Request, product: str) -> Response:
         first = _sheet(found, day, on, codes=codes, count=int(count))
         if first is None or any(finding.severity is Severity.BLOCK for finding in first.findings):
             raise ImpossibleInput("on", on, "a label with room for the text at the height the law asks")
-        released = labels.release(house.book, found, count=int(count), by=by, at=house.clock())
+        released = labels.release(house.book, found, count=int(count), by=by, at=house.clock(), on=on)
         made = _sheet(found, day, on, codes=codes, count=int(count), roll_code=released.mark.text)
         return label_pdf(made) if made is not None else b""
 
@@ -376,7 +271,7 @@ async def print_labels(request: Request, product: str) -> Response:
 @router.get("/labels/{product}/specification.pdf")
 async def specification(request: Request, product: str) -> Response:
     """The specification sheet."""
-    market, day = _market(request), _day(request)
+    market, day = market_of(request), day_of(request)
 
     def work() -> bytes:
         found = labels.draft(request.app.state.house.book, product, market, day)
@@ -388,22 +283,24 @@ async def specification(request: Request, product: str) -> Response:
 @router.get("/labels/{product}/side-by-side")
 async def side_by_side(request: Request, product: str) -> Response:
     """The same product in the US, the Union and Great Britain."""
-    day = _day(request)
+    day = day_of(request)
 
     def work() -> list[tuple[str, labels.Draft]]:
         book = request.app.state.house.book
         return [(MARKETS[code].name, labels.draft(book, product, code, day)) for code in _SIDE_BY_SIDE]
 
     columns = await run_in_threadpool(work)
+    canada = await run_in_threadpool(records.canada, columns[0][1])
     return render(
-        request, "label_side_by_side.html", product=product, columns=columns, advice=NO_ADVICE, words=phrase, day=day
-    )
+        request, "label_side_by_side.html", product=product, columns=columns, advice=NO_ADVICE, words=phrase, day=day,
+        canada=canada,
+    )  # fmt: skip
 
 
 @router.get("/labels/{product}/names")
 async def names(request: Request, product: str) -> Response:
     """Reserved names its chocolate may carry, the distance to each limit, and the least change that would pass."""
-    market, day = _market(request), _day(request)
+    market, day = market_of(request), day_of(request)
     rows = await run_in_threadpool(
         lambda: labels.names(labels.draft(request.app.state.house.book, product, market, day))
     )
@@ -419,17 +316,10 @@ async def names(request: Request, product: str) -> Response:
     )
 
 
-@router.get("/labels/{product}/history")
-async def history(request: Request, product: str) -> Response:
-    """Versions, confirmations and prints."""
-    entries = await run_in_threadpool(labels.history, request.app.state.house.book, product)
-    return render(request, "label_history.html", product=product, entries=list(reversed(entries)), advice=NO_ADVICE)
-
-
 @router.get("/rules")
 async def rules(request: Request) -> Response:
     """The law the program knows, as of a day."""
-    day = _day(request)
+    day = day_of(request)
     law = law_of(day)
     wanted = request.query_params.get("jurisdiction", "")
     found = [rule for rule in law.rules if not wanted or rule.jurisdiction == wanted]
@@ -447,9 +337,6 @@ FAMILY: Final = Family(
     router,
     links=(
         Link("/labels", "Labels", "Shop", 20),
-        Link("/labels/match", "Match label and tray", "Shop", 25),
-        Link("/labels/weigh", "Net weight", "Shop", 26),
         Link("/rules", "Food law", "House", 60),
     ),
-    bench_paths=("/labels/match", "/labels/weigh"),
 )
