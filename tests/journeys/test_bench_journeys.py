@@ -2,13 +2,14 @@
 
 import re
 from datetime import UTC, datetime
+from urllib.error import HTTPError
 
 import pytest
 from playwright.sync_api import expect
+from sqlalchemy.event import listen, remove
 
 from bloomless.assembly import open_house, places
 from bloomless.assembly.working import BenchMaker
-from bloomless.errors import StorageFailure
 from bloomless.web import Door
 from services.plain_craft import PlainMaker
 from services.web import SIZES, post_json, serving
@@ -139,6 +140,29 @@ def test_a_lost_network_loses_nothing(device, shop, address, bench):
     assert len(stored(shop, bench, "seed")) == 1
 
 
+def test_what_was_tapped_survives_that_the_page_is_closed(device, shop, address, bench):
+    """Kept in the browser's own store: it is sent from whatever page is opened next."""
+    page = device()
+    page.goto(f"{address}/bench/{bench}")
+    expect(page.locator("#verb")).not_to_have_text("One moment")
+    page.context.set_offline(True)
+    page.locator('[data-deed="seed"]').first.click()
+    page.get_by_role("button", name="Done", exact=True).click()
+    expect(page.locator("#told")).to_contain_text("not saved yet")
+    context = page.context
+    page.close()
+    context.set_offline(False)
+    page = context.new_page()
+    page.goto(f"{address}/settings")
+    for _ in range(60):
+        page.wait_for_timeout(100)
+        if stored(shop, bench, "seed"):
+            break
+    page.goto(f"{address}/bench/{bench}")
+    expect(page.locator("#told")).to_contain_text("Seed")
+    assert len(stored(shop, bench, "seed")) == 1
+
+
 def test_two_devices_on_one_bowl(device, address, bench):
     one, two = device("tablet"), device("phone")
     for page in (one, two):
@@ -152,20 +176,32 @@ def test_two_devices_on_one_bowl(device, address, bench):
     expect(one.locator("#degrees")).to_have_text("33.3")
 
 
-def test_both_kinds_of_trouble_are_shown(device, shop, address, bench, monkeypatch):
+def test_both_kinds_of_trouble_are_shown(device, shop, address, bench):
     page = device()
     page.goto(f"{address}/bench/{bench}")
     expect(page.locator("#verb")).not_to_have_text("One moment")
 
-    def full(*_args, **_more):
-        raise StorageFailure("The disk is full: nothing was saved.", code="disk_full")
+    def small_disk(connection):
+        connection.exec_driver_sql("PRAGMA max_page_count=1")  # SQLite lets no page be added: "disk is full"
 
-    with monkeypatch.context() as patch:
-        patch.setattr(type(shop.log), "append", full)
-        page.locator('[data-deed="seed"]').first.click()
-        page.get_by_role("button", name="Done", exact=True).click()
-        expect(page.locator("#connection")).to_contain_text("The disk is full")
+    def fill(events):  # what is free in the pages there are is used up first
+        for i in range(200):
+            post_json(events, {"what": "look", "id": f"{i} fills " * 20})
+
+    def room_again(connection):
+        connection.exec_driver_sql("PRAGMA max_page_count=1000000")
+
+    listen(shop.engine, "begin", small_disk)
+    with pytest.raises(HTTPError, match="503"):
+        fill(f"{address}/api/v1/benches/{bench}/events")
+    page.locator('[data-deed="seed"]').first.click()
+    page.get_by_role("button", name="Done", exact=True).click()
+    expect(page.locator("#connection")).to_contain_text("The disk is full")
+    assert stored(shop, bench, "seed") == []
+    remove(shop.engine, "begin", small_disk)
+    listen(shop.engine, "begin", room_again)
     expect(page.locator("#connection")).to_be_hidden()
+    remove(shop.engine, "begin", room_again)
     assert len(stored(shop, bench, "seed")) == 1
     post_json(f"{address}/api/v1/benches/{bench}/events", {"what": "finish"})
     expect(page.locator("#verb")).to_have_text("Finished")

@@ -13,6 +13,7 @@ PAGES = {
     "bench": "/bench/{open}",
     "bowls": "/bench",
     "start": "/start",
+    "today": "/today?room=22&humidity=55",
     "past": "/past",
     "story": "/past/{done}",
     "compare": "/compare?a={done}&b={open}",

@@ -97,3 +97,26 @@ def test_forms_keep_what_was_typed(unit):
 def test_masses_in_ounces():
     form = Form({"m": "2"}, view=View(mass="oz"))
     assert form.mass_g("m", at_least=0, at_most=1000) == pytest.approx(56.699)
+
+
+@pytest.mark.parametrize(
+    ("query", "words"),
+    [
+        ("room=20&humidity=40", ["Go: the room is fit", "20\u00a0°C is within 23\u00a0°C"]),
+        ("room=22&humidity=55", ["With care", "dew point 12.5\u00a0°C", "dark bars"]),
+        ("room=33&humidity=80", ["Not today", "before 7:00"]),
+        ("room=22", ["With care", "Humidity not said"]),
+    ],
+)
+def test_the_room_today(client, query, words):
+    page = client.get(f"/today?{query}").text
+    for word in words:
+        assert word in page, word
+
+
+def test_a_room_that_cannot_be(client):
+    assert "Is it fit?" in client.get("/today").text
+    wrong = client.get("/today?room=hot&humidity=300")
+    assert wrong.status_code == 422
+    assert 'value="hot"' in wrong.text
+    assert wrong.text.count('class="wrong"') == 2

@@ -157,6 +157,10 @@ class Bowl:
         """What would become of the bowl."""
         return self._working().foreseen(actions, minutes)
 
+    def hindsight(self) -> Json:
+        """The bowl looked at again, in the light of everything that was told."""
+        return self._working().hindsight()
+
     def ensured_advice(self) -> Json:
         """The advice that stands; made now if there is none yet."""
         if not self.advice:

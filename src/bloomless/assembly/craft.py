@@ -47,6 +47,9 @@ class Craft(Protocol):
     def ahead(self, minutes: float, *, from_s: float) -> Json:
         """For the curve: the bowl from a time on if only stirred, and ``obeyed``: if the next step is done then."""
 
+    def hindsight(self) -> Json:
+        """The bowl looked at again: ``rows`` as in a trail, and ``offset_C`` of the thermometer, if one was learned."""
+
     def state(self) -> object:
         """Everything it is now, to go on from later."""
 

@@ -6,8 +6,6 @@ from collections.abc import Callable, Iterable, Sequence
 from functools import partial
 from typing import Final
 
-import numpy as np
-
 from bloomless import __version__
 from bloomless.advice.orders import Advice
 from bloomless.assembly.craft import CraftMaker, Json
@@ -16,8 +14,8 @@ from bloomless.bench.replies import alert_json, band_json, estimate_json, reply
 from bloomless.bench.session import Bench, BenchState
 from bloomless.bench.story import window_of
 from bloomless.estimation import events as ev
-from bloomless.estimation.answers import Estimate
-from bloomless.estimation.read import offset_of
+from bloomless.estimation.answers import Band, Estimate
+from bloomless.estimation.smooth import Past
 
 __all__ = ["BenchCraft", "BenchMaker", "bench_maker"]
 
@@ -61,6 +59,14 @@ def _series(ahead: Sequence[Estimate]) -> Json:
 def _curve(ahead: Sequence[Estimate], from_s: float) -> Json:
     series = _series([one for one in ahead if one.at_s > from_s - FORECAST_EVERY_S])
     return {name: series[name] for name in ("at_s", "temperature_C", "chance_in_temper")}
+
+
+def _past_row(past: Past) -> list[float | None]:
+    def of(band: Band | None, digits: int) -> list[float | None]:
+        return [None] * 3 if band is None else [round(value, digits) for value in (band.p05, band.p50, band.p95)]
+
+    bands = of(past.form_v_pct_of_fat, 3) + of(past.unstable_pct_of_fat, 3) + [None] * 3
+    return [round(past.at_s, 1), None, *of(past.temperature_C, 2), None, *bands]
 
 
 class BenchCraft:
@@ -123,12 +129,13 @@ class BenchCraft:
             event = obeyed(last.next, from_s + OBEYED_AFTER_S, pieces_g=pieces_g, vessel=belief.start.vessel)
         return _curve(look([]), from_s) | {"obeyed": None if event is None else _curve(look([event]), from_s)}
 
-    def offset_C(self) -> tuple[float, float]:
-        """What was learned of the thermometer: mean and standard deviation of shown minus true [K]."""
-        belief = self.bench.belief
-        offset, weight = offset_of(belief, "1"), belief.weight
-        mean = float(np.sum(weight * offset))
-        return mean, float(np.sqrt(np.sum(weight * (offset - mean) ** 2)))
+    def hindsight(self) -> Json:
+        """See ``Craft``."""
+        mean, sd = self.bench.offset_C()
+        return {
+            "rows": [_past_row(past) for past in self.bench.hindsight()],
+            "offset_C": [round(mean, 2), round(sd, 2)],
+        }
 
     def state(self) -> BenchState:
         """See ``Craft``."""

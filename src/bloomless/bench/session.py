@@ -12,6 +12,8 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final, TypeAlias
 
+import numpy as np
+
 from bloomless.advice.advise import advise
 from bloomless.advice.orders import Advice, Standing
 from bloomless.bench.marks import worth_keeping
@@ -22,6 +24,8 @@ from bloomless.estimation.begin import begin
 from bloomless.estimation.belief import Belief
 from bloomless.estimation.estimate import estimate
 from bloomless.estimation.moves import thinned
+from bloomless.estimation.read import offset_of
+from bloomless.estimation.smooth import Past, smooth
 from bloomless.estimation.take import take
 from bloomless.physics.priors import BowlPriors
 
@@ -31,6 +35,7 @@ LATEST_s: Final = 30 * 60.0
 """How far back an action, look or smear may be told."""
 MARK_EVERY_s: Final = 180.0
 SAME_DIP_s: Final = 2.0
+LEAST_OFFSET_SD_C: Final = 0.05
 
 Moment: TypeAlias = tuple[float, int, ev.BowlEvent]
 """Time, number of the telling, event: a place on the timeline."""
@@ -197,6 +202,19 @@ class Bench:
             if isinstance(event, ev.Ask):
                 ahead.append(estimate(belief))
         return tuple(ahead)
+
+    def offset_C(self) -> tuple[float, float]:
+        """What is known of the first thermometer: mean and standard deviation of shown minus true [K]."""
+        offset, weight = offset_of(self.belief, "1"), self.belief.weight
+        mean = float(np.sum(weight * offset))
+        return mean, float(np.sqrt(np.sum(weight * (offset - mean) ** 2)))
+
+    def hindsight(self) -> tuple[Past, ...]:
+        """The story of the bowl, each moment seen with what was told later and the thermometer as it is known now."""
+        start, (offset_C, sd_C) = self.belief.start, self.offset_C()
+        probe = replace(start.probe, offset_C=offset_C, offset_sd_C=max(LEAST_OFFSET_SD_C, sd_C))
+        afresh = begin(replace(start, probe=probe), seed=self._seed, members=self._members, priors=self._priors)
+        return smooth(afresh, [event for _, _, event in self._timeline])
 
     def state(self) -> BenchState:
         """Everything the session is now."""

@@ -12,6 +12,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import RedirectResponse, Response
 
 from bloomless.assembly.probes_at_work import ProbesAtWork
+from bloomless.bench.mould_room import room_today
 from bloomless.bench.probe_register import Registration, probe_of, start_probe
 from bloomless.estimation import events as ev
 from bloomless.storage import SessionSummary
@@ -107,9 +108,10 @@ def _last_start(request: Request) -> dict[str, str]:
         if isinstance(vessel, Mapping) and vessel.get("material") in MATERIALS:
             chosen["material"] = str(vessel["material"])
         means = set(start.get("means") or means)
-    measured_C, _ = request.app.state.probes.room()
+    measured_C, rh_pct = request.app.state.probes.room()
     if measured_C is not None:
         chosen["room_C"] = str(measured_C)
+    chosen["humidity"] = "" if rh_pct is None else view.number(rh_pct, 0)
     mass, room = float(chosen.pop("mass_g")), float(chosen.pop("room_C"))
     shown = {"mass": view.mass_text(mass).split("\u00a0")[0].replace(",", "" if view.language == "en" else ","),
              "room": view.degrees(room, 0), "temperature": view.degrees(45.0, 0)}  # fmt: skip
@@ -125,6 +127,7 @@ def _start_event(form: Form) -> dict[str, Any]:
         "mass_g": form.mass_g("mass", at_least=50, at_most=20_000),
         "temperature_C": form.temperature_C("temperature", at_least=-10, at_most=80, required=False),
         "room_C": form.temperature_C("room", at_least=-5, at_most=45),
+        "room_rh_pct": form.number("humidity", at_least=1, at_most=100, required=False),
         "vessel": {"material": form.choice("material", MATERIALS)},
         "means": [one for one in MEANS if form.values.get(one)] or ["seed"],
     }
@@ -140,9 +143,22 @@ async def start(request: Request) -> Response:
     return _start_page(request, Form(values))
 
 
-def _start_page(request: Request, form: Form, *, before: dict[str, Any] | None = None, status: int = 200) -> Response:
+def _start_page(
+    request: Request,
+    form: Form,
+    *,
+    before: dict[str, Any] | None = None,
+    room: dict[str, Any] | None = None,
+    status: int = 200,
+) -> Response:
     names = [(probe.name, probe.name) for probe in _thermometers(request)]
-    return render(request, "start.html", form=form, before=before, status=status, thermometers=names)
+    return render(request, "start.html", form=form, before=before, room=room, status=status, thermometers=names)
+
+
+def _room_for(event: Mapping[str, Any]) -> dict[str, Any]:
+    """Verdict on the room for bars of this chocolate."""
+    rows = room_today(event["room_C"], event.get("room_rh_pct"))["products"]
+    return next((row for row in rows if row["product"] == f"{event['chocolate']} bars"), rows[-1])
 
 
 @router.post("/start")
@@ -155,7 +171,7 @@ async def begin(request: Request) -> Response:
     thermometer = await run_in_threadpool(_with_thermometer, request, form, event)
     if "work_out" in form.values:
         before = await run_in_threadpool(_worked_out, request, event)
-        return _start_page(request, form, before=before)
+        return _start_page(request, form, before=before, room=_room_for(event))
     bowl, future = await run_in_threadpool(bowls_of(request).begin, event, request.app.state.new_id())
     await asyncio.wrap_future(future)
     if thermometer:

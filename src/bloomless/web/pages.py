@@ -18,6 +18,7 @@ from bloomless.web import (
     probes_page,
     settings_page,
     sign_in,
+    today_page,
 )
 from bloomless.web.families import Family, Group, Link
 
@@ -29,6 +30,7 @@ FAMILIES: Final[tuple[Family, ...]] = (
     bench_api.FAMILY,
     bench_page.FAMILY,
     past_pages.FAMILY,
+    today_page.FAMILY,
     practice_page.FAMILY,
     probes_api.FAMILY,
     probes_page.FAMILY,

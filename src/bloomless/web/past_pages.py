@@ -10,11 +10,10 @@ from fastapi import APIRouter, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
-from bloomless.assembly.hindsight import looked_at_again
-from bloomless.assembly.trail import COLUMNS
+from bloomless.assembly.trail import COLUMNS, thinned
 from bloomless.errors import UnknownName
 from bloomless.storage import SessionSummary
-from bloomless.web.bench_api import bench_json, bowl_of, bowls_of
+from bloomless.web.bench_api import bench_json, bowl_of
 from bloomless.web.bench_page import bench_title
 from bloomless.web.families import Family, Link
 from bloomless.web.forms import Form
@@ -111,8 +110,8 @@ async def outcome(request: Request, bench: str) -> Response:
 @router.get("/past/{bench}/again")
 async def again(request: Request, bench: str) -> Response:
     """The curve with hindsight."""
-    bowls = bowls_of(request)
-    return JSONResponse(await run_in_threadpool(looked_at_again, bowls.house, bowls.maker, bench))
+    seen = await run_in_threadpool((await bowl_of(request, bench)).hindsight)
+    return JSONResponse({"columns": COLUMNS, **seen, "rows": thinned(seen["rows"])})
 
 
 @router.get("/past/{bench}/rows.csv")

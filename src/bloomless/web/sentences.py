@@ -15,23 +15,28 @@ __all__ = ["NUMBER", "say"]
 NUMBER: Final = re.compile(r"“[^”]*”|(?<![\w.])[-−]?\d+(?:[.,]\d+)?")
 """What stands as ``{}`` in the catalogue: a number, or a name in quotation marks, which is said as it is."""
 _PLACE: Final = re.compile(r"\{\}( ?°C/min| ?°C| ?K\b| ?g\b)?")
+_BETWEEN: Final = re.compile(r"(?<=[.!?]) (?=[A-Z])")
 _F_PER_K: Final = 1.8
 
 
 def say(text: str, view: View) -> str:
     """A sentence as the catalogue says it, its numbers put back in; the twin of ``say`` in ``words.js``.
 
-    Numbers before °C, °C/min, K and g come out in the units of the view. A sentence the catalogue does not know comes
-    out in English, with its numbers in those units.
+    Numbers before °C, °C/min, K and g come out in the units of the view. Several sentences the catalogue does not know
+    together are said one by one; what it does not know at all comes out in English, with its numbers in those units.
     """
-    found = iter(NUMBER.findall(text))
-    pattern = NUMBER.sub("{}", text)
     known = translations(view.language).gettext
+    pattern = NUMBER.sub("{}", text)
+    if known(pattern) == pattern and known(text) == text and len(parts := _BETWEEN.split(text)) > 1:
+        return " ".join(say(part, view) for part in parts)
+    found = iter(NUMBER.findall(text))
     template = known(pattern) if known(pattern) != pattern or known(text) == text else known(text)
     return _PLACE.sub(lambda place: _with_unit(next(found, ""), place.group(1) or "", view), template)
 
 
 def _with_unit(raw: str, unit: str, view: View) -> str:
+    if raw.startswith("0") and raw.isdigit() and raw != "0":
+        return raw + unit  # minutes after an hour
     try:
         value = float(raw.replace("−", "-").replace(",", "."))
     except ValueError:

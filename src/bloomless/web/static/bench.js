@@ -18,7 +18,7 @@ import { stayAwake } from "./sound.js";
 const $ = (id) => document.getElementById(id);
 const chart = new Chart($("chart"), { label: t("Curve of the temperature") });
 const crystals = new Crystals($("crystals"), { stable: $("n-stable"), unstable: $("n-unstable"), seed: $("n-seed"), sentence: $("crystal-text") });
-const outbox = new Outbox(boot.id, api, () => { showConnection(); showTold(); });
+const outbox = new Outbox(api, () => { showConnection(); showTold(); });
 const told = new Told(outbox, (id) => { outbox.add({ what: "correct", of: id, event: null, at: cents(now()) }); });
 const asking = new Asking($("sheet"), tell);
 const cents = (seconds) => Math.round(seconds * 100) / 100;

@@ -1,10 +1,17 @@
 // What was tapped is kept in this device first and sent second. Each has an id, so sending it twice does no harm.
 const makeId = () => globalThis.crypto?.randomUUID?.() ?? `${Date.now().toString(36)}-${Math.random().toString(36).slice(2, 12)}`;
 
+const KEPT = "waiting:";
+// Bowls for which something tapped earlier on this device was not sent yet.
+export function leftovers() {
+  try { return Object.keys(localStorage).filter((name) => name.startsWith(`${KEPT}/api/`) && localStorage.getItem(name) !== "[]").map((name) => name.slice(KEPT.length)); }
+  catch { return []; }
+}
+
 export class Outbox {
-  constructor(bench, api, changed) {
+  constructor(api, changed) {
     this.url = `${api}/events`;
-    this.names = { waiting: `waiting:${bench}`, refused: `refused:${bench}` };
+    this.names = { waiting: `${KEPT}${api}`, refused: `refused:${api}` };
     this.changed = changed;
     this.memory = {};
     this.trouble = "";

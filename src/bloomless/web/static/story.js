@@ -18,6 +18,7 @@ button.addEventListener("click", async () => {
   const answer = await fetch(`/past/${encodeURIComponent(boot.id)}/again`);
   if (!answer.ok) { put("again-text", t("That did not work.")); button.disabled = false; return; }
   const seen = await answer.json();
-  chart.set({ rows: seen.again });
+  const readings = boot.history.rows.filter((row) => row[1] !== null).map((row) => [row[0], row[1], null, null, null]);
+  chart.set({ rows: [...readings, ...seen.rows].sort((a, b) => a[0] - b[0]) });
   put("again-text", seen.offset_C ? t("With what the whole bench taught: the thermometer shows {offset} °C too much (± {doubt}).", { offset: number(seen.offset_C[0], 1), doubt: number(seen.offset_C[1], 1) }) : t("With what is known today."));
 });

@@ -42,9 +42,12 @@ export function say(text) {
   if (!text) return "";
   const values = [];
   const pattern = text.replace(/“[^”]*”|(?<![\w.])[-−]?\d+(?:[.,]\d+)?/g, (found) => { values.push(found); return "{}"; });
-  let template = said[pattern] ?? said[text] ?? pattern;
+  const parts = said[pattern] === undefined && said[text] === undefined ? text.split(/(?<=[.!?]) (?=[A-Z])/) : [];
+  if (parts.length > 1) return parts.map(say).join(" ");
+  const template = said[pattern] ?? said[text] ?? pattern;
   return template.replace(/\{\}( ?°C\/min| ?°C| ?K\b| ?g\b)?/g, (_, unit) => {
     const raw = values.shift() ?? "";
+    if (/^0\d+$/.test(raw)) return raw + (unit ?? ""); // minutes after an hour
     if (raw.startsWith("“")) return raw + (unit ?? "");
     const value = Number(raw.replace("−", "-").replace(",", "."));
     const digits = (raw.split(/[.,]/)[1] ?? "").length;
