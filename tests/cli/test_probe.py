@@ -151,7 +151,7 @@ def test_lag_from_a_file(probe, tmp_path):
 def test_lag_watched(probe):
     dip = ("--set", "points=[[0, 22], [0.8, 22], [0.801, 45]]", "--set", "lag_s=0.5", "--set", "interval_s=0.02")
     probe("add", "a", "simulated", *dip, "--set", "noise_K=0", data=True)
-    body = json.loads(probe("calibrate", "a", "lag", "--seconds", "4", "--json", data=True).stdout)
+    body = json.loads(probe("calibrate", "a", "lag", "--seconds", "3", "--json", data=True).stdout)
     assert body["lag_s"] == pytest.approx(0.5, rel=0.15)
 
 

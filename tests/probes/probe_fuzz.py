@@ -18,7 +18,7 @@ from bloomless.errors import ImpossibleInput
 from bloomless.probes import gatt
 from bloomless.probes.files import file_value
 from bloomless.probes.registers import Registers, register_value
-from bloomless.probes.texts import json_values, line_value, milli_value, one_wire_value, posted_values
+from bloomless.probes.texts import json_values, line_value, line_values, milli_value, one_wire_value, posted_values
 from bloomless.probes.wiring import Wiring
 
 C = Wiring("C")
@@ -51,6 +51,25 @@ def line_oracle(data):
         return by_hand(data.decode("utf-8"))
     except UnicodeDecodeError:
         return by_hand(data.decode("latin-1"))
+
+
+def room_oracle(data):
+    """Temperature and humidity of a line, from its end."""
+    try:
+        text = data.decode("utf-8").strip()
+    except UnicodeDecodeError:
+        text = data.decode("latin-1").strip()
+    text = text[:-2].rstrip() if text[-2:].upper() == "RH" else text
+    if not text.endswith("%"):
+        return {"temperature": by_hand(text)}
+    text = text[:-1].rstrip()
+    before = text.rstrip("0123456789.,")
+    said = {"humidity": float(Decimal(text[len(before) :].replace(",", ".")))}
+    before = before.rstrip()
+    if before[-1:] in ("=", ":"):
+        before = before[:-1].rstrip().rstrip("HhRr").rstrip()
+    before = before.rstrip(";|,").rstrip()
+    return said | ({"temperature": by_hand(before)} if before else {})
 
 
 def health_oracle(data):
@@ -105,6 +124,11 @@ TARGETS = {
         lambda data: line_value(data, C),
         (b"31.25", b" 88.3 F", b"31,4 C", "T=30.9°C".encode(), b"-2.5\r", b"T: 7"),
         line_oracle,
+    ),
+    "room line": Target(
+        lambda data: line_values(data, C),
+        (b"21.5 C 45 %", b"T=21.5;H=45.2%", b"21,5 C, 45,2 %RH", b"45 %", b"70 F | 40%"),
+        room_oracle,
     ),
     "file row": Target(
         lambda data: file_value(data, C, "semicolon"),
@@ -187,6 +211,7 @@ def agrees(value, oracle):
     least, most = (0.0, 100.0) if value.quantity == "humidity" else (-30.0, 130.0)
     if not (math.isfinite(value.value) and least <= value.value <= most):
         return False
+    oracle = oracle.get(value.quantity) if isinstance(oracle, dict) else oracle
     return oracle is not None and math.isclose(value.value, oracle, rel_tol=1e-9, abs_tol=1e-9)
 
 

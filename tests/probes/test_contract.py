@@ -13,7 +13,7 @@ import pytest
 from probe_worlds import WORLDS, Trial, endure, living, run
 
 from bloomless.bench.thermometers import Condition
-from bloomless.probes import gatt
+from bloomless.probes import gatt, modbus
 from bloomless.probes.kinds import KINDS, thermometer_from
 
 pytestmark = pytest.mark.xdist_group("thermometers")  # one worker, so that the table sees every kind
@@ -96,7 +96,9 @@ async def back(trial):
 
 
 @pytest.mark.parametrize("world_type", WORLDS, ids=lambda w: w.name or w.kind)
-def test_every_kind_keeps_the_contract(world_type, caplog):
+def test_every_kind_keeps_the_contract(world_type, caplog, monkeypatch):
+    monkeypatch.setattr(modbus, "_ANSWER_s", 0.4)
+
     async def play():
         async with living(world_type) as world, Trial(world) as trial:
             await good(trial)
@@ -129,6 +131,8 @@ def test_ten_minutes_and_three_kills(world_type):
 
 
 HUMID = {
+    "typed": ({}, b"20 C 45,5 %"),
+    "serial": ({"port": "p"}, b"T=20; H=45.5%"),
     "bluetooth": ({"address": "AA"}, gatt.HUMIDITY.encode() + b"\xc6\x11"),
     "mqtt": ({"host": "h", "topic": "t", "path": "t", "humidity_path": "h"}, b'{"t": 20, "h": 45.5}'),
     "modbus": ({"host": "h", "quantity": "humidity", "scale": 0.1}, b"\x01\xc7"),

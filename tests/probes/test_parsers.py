@@ -10,7 +10,16 @@ from bloomless.bench.thermometers import Value
 from bloomless.errors import ImpossibleInput, OutsideValidity
 from bloomless.probes import gatt
 from bloomless.probes.registers import Registers, register_value
-from bloomless.probes.texts import at_path, crc8, json_values, line_value, milli_value, one_wire_value, posted_values
+from bloomless.probes.texts import (
+    at_path,
+    crc8,
+    json_values,
+    line_value,
+    line_values,
+    milli_value,
+    one_wire_value,
+    posted_values,
+)
 from bloomless.probes.wiring import Wiring
 
 C, F = Wiring("C"), Wiring("F")
@@ -117,6 +126,28 @@ def test_wiring_of_a_document():
 
 
 # ---------------------------------------------------------------- JSON
+
+
+@pytest.mark.parametrize(
+    ("line", "shown"),
+    [
+        (b"21.5 C 45 %", [21.5, 45.0]),
+        (b"T=70F; H=45,2%\r", [21.1111, 45.2]),
+        (b"21,5, 45,2 %RH", [21.5, 45.2]),
+        (b"45 %", [45.0]),
+        (b"21.5", [21.5]),
+    ],
+)
+def test_lines_of_the_room(line, shown):
+    values = line_values(line, C)
+    assert [v.value for v in values] == pytest.approx(shown, abs=1e-4)
+    assert [v.quantity for v in values][-1] == ("humidity" if b"%" in line else "temperature")
+
+
+@pytest.mark.parametrize("line", [b"21,5,45 %", b"21.5 45", b"121 %", b"% 45", b"hot 45 %", b"21.5%45"])
+def test_lines_of_the_room_refused(line):
+    with pytest.raises(ImpossibleInput):
+        line_values(line, C)
 
 
 def test_json_paths():

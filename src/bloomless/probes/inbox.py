@@ -9,7 +9,7 @@ from typing import Final
 
 from bloomless.bench.thermometers import Facts, Value
 from bloomless.errors import DeviceFailure
-from bloomless.probes.texts import line_value, posted_values
+from bloomless.probes.texts import line_values, posted_values
 from bloomless.probes.wiring import Wiring
 
 __all__ = ["Posted", "Typed"]
@@ -57,7 +57,7 @@ class Typed(_Inbox):
 
     def values(self, frame: bytes) -> Sequence[Value]:
         """See ``Thermometer.values``."""
-        return (line_value(frame.replace("−".encode(), b"-"), self._wiring),)
+        return line_values(frame.replace("−".encode(), b"-"), self._wiring)
 
 
 class Posted(_Inbox):

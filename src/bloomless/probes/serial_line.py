@@ -14,7 +14,7 @@ from typing import Any, Final
 from bloomless.bench.thermometers import Facts, Value
 from bloomless.errors import DeviceFailure, ImpossibleInput
 from bloomless.probes.extras import need
-from bloomless.probes.texts import line_value
+from bloomless.probes.texts import line_values
 from bloomless.probes.wiring import Wiring
 
 __all__ = ["LineJoiner", "SerialLine"]
@@ -59,7 +59,7 @@ class LineJoiner:
 
 
 class SerialLine:
-    """Lines such as ``31.25`` or ``T=88.3F`` from a serial port.
+    """Lines such as ``31.25``, ``T=88.3F`` or ``21.5 C 45 %`` from a serial port.
 
     Parameters
     ----------
@@ -127,7 +127,7 @@ class SerialLine:
 
     def values(self, frame: bytes) -> Sequence[Value]:
         """See ``Thermometer.values``."""
-        return (line_value(frame, self._wiring),)
+        return line_values(frame, self._wiring)
 
 
 def _read(

@@ -12,12 +12,24 @@ from bloomless.bench.thermometers import Value
 from bloomless.errors import ImpossibleInput
 from bloomless.probes.wiring import Wiring
 
-__all__ = ["at_path", "crc8", "json_values", "line_value", "milli_value", "one_wire_value", "posted_values"]
+__all__ = [
+    "at_path",
+    "crc8",
+    "json_values",
+    "line_value",
+    "line_values",
+    "milli_value",
+    "one_wire_value",
+    "posted_values",
+]
 
 MOST_BYTES: Final = 4096
 # At most three digits before the point: 12345 is not a temperature that lost its point, it is garbage.
 _LINE: Final = re.compile(
     rb"\s*(?:T\s*[=:]\s*)?([-+]?\d{1,3}(?:[.,]\d{1,4})?)\s*(?:\xc2?\xb0)?\s*([CFcf])?\s*", re.DOTALL
+)
+_HUMID: Final = re.compile(
+    rb"(?:\A|[\s;|]|,\s)\s*(?:R?H\s*[=:]\s*)?(\d{1,3}(?:[.,]\d{1,2})?)\s*%(?:\s*RH)?\s*\Z", re.IGNORECASE
 )
 _NUMBER: Final = re.compile(rb"\s*([-+]?\d{1,9}(?:[.,]\d{1,9})?)\s*")
 _STEP: Final = re.compile(r"([^.\[\]]+)|\[(\d{1,4})\]")
@@ -63,6 +75,19 @@ def line_value(frame: bytes, wiring: Wiring) -> Value:
         raise _unreadable(frame, "a line such as 31.25, 88.3 F or T=30.9°C")
     unit = found[2].decode().upper() if found[2] else wiring.unit
     return Value("temperature", Wiring(unit).celsius(_number(found[1])), f"{found[1].decode()} {unit}")
+
+
+def line_values(frame: bytes, wiring: Wiring) -> tuple[Value, ...]:
+    """Values of one line that may also say the humidity: ``21.5 C 45 %``, ``T=21.5; H=45.2%``, ``45 %RH``.
+
+    Humidity is what carries a percent sign and stands last; the rest is read as by ``line_value``, its errors too.
+    """
+    humid = _HUMID.search(frame)
+    if humid is None:
+        return (line_value(frame, wiring),)
+    humidity = Value("humidity", _number(humid[1]), f"{humid[1].decode()} %")
+    rest = frame[: humid.start()]
+    return (line_value(rest, wiring), humidity) if rest.strip() else (humidity,)
 
 
 def at_path(document: Any, path: str) -> Any:
