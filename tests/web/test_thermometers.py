@@ -164,7 +164,9 @@ def test_checks_their_findings_and_record(client, house, clock):
     assert record[2].check.reference_C == pytest.approx(31.0, abs=0.1)
     page = client.get("/thermometers/tablet").text
     assert page.count('name="number"') == 3
+    before = row(client)["doubt_K"]
     client.post("/thermometers/tablet/void", data={"number": "1"})
+    assert 0.1 < before < row(client)["doubt_K"] < 0.7, "what a check says is shown at once"
     assert "does not count" in client.get("/thermometers/tablet").text
     clock.pass_(hours=1)
     client.post("/thermometers/tablet/fell")

@@ -7,20 +7,26 @@ import logging
 from collections import deque
 from collections.abc import Mapping
 from concurrent.futures import Future
-from dataclasses import replace
-from datetime import datetime
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
 from typing import Any, Final, Protocol
 
 from bloomless.bench.ports import Book
 from bloomless.bench.probe_register import (
+    Due,
     Registration,
+    calibration_of,
+    due,
     free_number,
     probe_of,
     probes_of,
     save_probe,
+    spec_of,
 )
 from bloomless.bench.thermometers import Condition, ProbeReading, Quantity, Watch, reading_event
 from bloomless.errors import BloomlessError, ImpossibleInput, Misuse, UnknownName
+from bloomless.estimation.events import ProbeSpec
+from bloomless.physics.calibration import Calibration
 from bloomless.physics.probe_lag import Lag, find_dip, lag_from_dip
 from bloomless.probes.hub import Hub
 from bloomless.probes.keeping import Clock, Keeper, SparseLog, SystemClock
@@ -36,6 +42,7 @@ _BROUGHT: Final = frozenset({"http", "typed"})
 _LOOK_UP_S: Final = 2.0
 _MOST_WAITING: Final = 1800
 _LAST_MAIL_S: Final = 5.0
+_CHECKED_LASTS: Final = timedelta(seconds=10)
 _LEAST_GAP_S: Final = 1.0
 """The bench log takes at most one reading a second of a probe; the screen shows every one."""
 
@@ -55,6 +62,18 @@ class Claim(Protocol):
 
     def let_go(self) -> None:
         """Give it up."""
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """What the checks say of a thermometer, reckoned a moment ago."""
+
+    probe: Registration
+    spec: ProbeSpec
+    calibration: Calibration
+    due: Due
+    until: datetime
+    """When it is to be reckoned again."""
 
 
 def _way(probe: Registration) -> tuple[str, Mapping[str, Any], float | None]:
@@ -92,6 +111,7 @@ class ProbesAtWork:
         self._mail: dict[str, deque[tuple[dict[str, Any], str, str]]] = {}
         self._postmen: dict[str, asyncio.Task[None]] = {}
         self._complaints: dict[str, SparseLog] = {}
+        self._checked: dict[str, Checked] = {}
         self._looking = asyncio.Lock()
         self._closing = asyncio.Event()
         self._tending: asyncio.Task[None] | None = None
@@ -207,6 +227,19 @@ class ProbesAtWork:
         if not self.hub.keeps(probe.name) and probe.name not in self.cannot:
             state |= {"condition": Condition.WAITING.value, "why": "Another server of this kitchen listens to it."}
         return state
+
+    def checked(self, probe: Registration, now: datetime) -> Checked:
+        """What its checks say; asked for by every screen every second, so it is not reckoned each time."""
+        known = self._checked.get(probe.name)
+        if known is None or known.probe != probe or now >= known.until:
+            spec, calibration = spec_of(self._book, probe, now), calibration_of(self._book, probe, now)
+            known = Checked(probe, spec, calibration, due(self._book, probe, now), now + _CHECKED_LASTS)
+            self._checked[probe.name] = known
+        return known
+
+    def check_made(self, name: str) -> None:
+        """A check was recorded, or does not count any more."""
+        self._checked.pop(name, None)
 
     def room(self) -> tuple[float | None, float | None]:
         """Temperature [°C] and relative humidity [%] of the room, from live room thermometers."""

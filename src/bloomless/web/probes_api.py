@@ -16,7 +16,7 @@ from starlette.concurrency import run_in_threadpool
 from bloomless.assembly.bowls import Bowls
 from bloomless.assembly.house import House
 from bloomless.assembly.probes_at_work import Claim, ProbesAtWork
-from bloomless.bench.probe_register import Registration, calibration_of, due, spec_of
+from bloomless.bench.probe_register import Registration
 from bloomless.errors import BloomlessError, DeviceFailure, StorageFailure
 from bloomless.probes import finding
 from bloomless.probes.keeping import SystemClock
@@ -147,14 +147,13 @@ def _alerts(bowls: Bowls, bowl_name: str) -> list[str]:
 
 
 def _row(request: Request, probe: Registration) -> dict[str, Any]:
-    house = request.app.state.house
-    now = house.clock()
-    row = probes_of_request(request).state(probe)
-    calibration = calibration_of(house.book, probe, now)
+    probes = probes_of_request(request)
+    row = probes.state(probe)
+    checked = probes.checked(probe, request.app.state.house.clock())
     shown = row["temperature_C"]
-    row["true_C"] = None if shown is None else round(calibration.true_C(shown)[0], 3)
-    row["doubt_K"] = spec_of(house.book, probe, now).offset_sd_C
-    row["check_due"] = probe.place == "bowl" and due(house.book, probe, now).overdue
+    row["true_C"] = None if shown is None else round(checked.calibration.true_C(shown)[0], 3)
+    row["doubt_K"] = checked.spec.offset_sd_C
+    row["check_due"] = probe.place == "bowl" and checked.due.overdue
     row["alerts"] = _alerts(request.app.state.bowls, probe.bowl) if probe.bowl else []
     return row
 

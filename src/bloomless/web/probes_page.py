@@ -171,6 +171,7 @@ async def check(request: Request, name: str) -> Response:
     made = Check(CheckMethod(method), round(shown_C, 2), round(true_C, 3), doubt)
     who, note = form.text("who", required=False, longest=60) or "", form.text("note", required=False) or ""
     findings = await run_in_threadpool(lambda: register.take_check(book, probe, made, at=now, who=who, note=note))
+    probes_of_request(request).check_made(name)
     if findings:
         return await _one(request, name, Form({"method": method, "shown": ""}), findings=findings)
     return _page_of(name)
@@ -183,6 +184,7 @@ async def void(request: Request, name: str) -> Response:
     house = request.app.state.house
     number = int(form.number("number", at_least=1, at_most=1e6) or 0)
     await run_in_threadpool(lambda: register.void_check(house.book, name, number, at=house.clock()))
+    probes_of_request(request).check_made(name)
     return _page_of(name)
 
 
