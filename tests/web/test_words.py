@@ -56,6 +56,12 @@ ORDERS = (
 )  # fmt: skip
 
 
+def test_names_stand_in_the_quotation_marks_of_the_language():
+    text = "“/dev/ttyUSB7” cannot be opened: “No such file or directory”."
+    assert say(text, View()) == text
+    assert say(text, View("de")).startswith("„/dev/ttyUSB7“ kann nicht geöffnet werden")
+
+
 def troubles():
     """What the ways to thermometers say when they fail, a name in quotation marks for each part that varies."""
     for file in sorted((ROOT / "src/bloomless/probes").glob("*.py")):

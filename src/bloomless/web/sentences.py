@@ -35,6 +35,8 @@ def say(text: str, view: View) -> str:
 
 
 def _with_unit(raw: str, unit: str, view: View) -> str:
+    if raw.startswith("“"):
+        return (f"„{raw[1:-1]}“" if view.language == "de" else raw) + unit
     if raw.startswith("0") and raw.isdigit() and raw != "0":
         return raw + unit  # minutes after an hour
     try:

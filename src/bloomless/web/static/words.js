@@ -48,7 +48,7 @@ export function say(text) {
   return template.replace(/\{\}( ?°C\/min| ?°C| ?K\b| ?g\b)?/g, (_, unit) => {
     const raw = values.shift() ?? "";
     if (/^0\d+$/.test(raw)) return raw + (unit ?? ""); // minutes after an hour
-    if (raw.startsWith("“")) return raw + (unit ?? "");
+    if (raw.startsWith("“")) return (view.language === "de" ? `„${raw.slice(1, -1)}“` : raw) + (unit ?? "");
     const value = Number(raw.replace("−", "-").replace(",", "."));
     const digits = (raw.split(/[.,]/)[1] ?? "").length;
     const what = (unit ?? "").trim();
