@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import logging
 import secrets
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
@@ -60,7 +61,10 @@ async def _life(app: FastAPI) -> AsyncIterator[None]:
 async def _look_after(bowls: Bowls) -> None:
     while True:
         await asyncio.sleep(1.0)
-        await run_in_threadpool(bowls.look_after)
+        try:
+            await run_in_threadpool(bowls.look_after)
+        except Exception:  # one bad moment must not leave every bowl uncared for until the next start
+            logging.getLogger("bloomless.web").exception("looking after the bowls failed; tried again in a second")
 
 
 class _KeptFiles(StaticFiles):
