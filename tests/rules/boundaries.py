@@ -299,7 +299,8 @@ BOTH = """
 {j}.label.short | surface_known | False | True | info | largest_surface_cm2=5
 {j}.label.field_of_vision | same_field | True | False | block
 {j}.label.x_height | x_height_mm | 1.2 | 1.19 | block | least_x_height_mm=1.2
-{j}.label.net_height | net_height_mm | 3 | 2.99 | block | least_net_height_mm=3
+{j}.label.net_height | net_height_mm | 3 | 2.99 | block | least_net_height_mm=3; net_shown=True
+{j}.label.net_height | net_shown | False | True | block | net_height_mm=2; least_net_height_mm=3
 {j}.list.additive_limit | over_limit | '' | 'E 476' | block
 {j}.list.no_number | unnamed_additives | '' | 'gum' | block
 {j}.list.vegetable_fat | veg_fat_pct | 0 | 0.1 | block | veg_fat_said=False
@@ -403,7 +404,8 @@ us.label.operator | operator | 'Loft' | '' | block | address='Quay 2'; sale='pre
 us.label.operator | address | 'Quay 2' | '' | block | operator='Loft'; sale='direct'
 us.label.operator | sale | 'loose' | 'direct' | block | operator=''; address='Quay 2'
 us.label.small_type | o_height_in | 0.0625 | 0.0624 | block | least_o_height_in=0.0625
-us.label.net_height | net_height_in | 0.125 | 0.124 | block | least_net_height_in=0.125
+us.label.net_height | net_height_in | 0.125 | 0.124 | block | least_net_height_in=0.125; net_shown=True
+us.label.net_height | net_shown | False | True | block | net_height_in=0.1; least_net_height_in=0.125
 us.net.placement | net_from_bottom_pct | 30 | 30.1 | block | net_shown=True; panel_in2=15; net_bottom_waived_in2=5; net_bottom_share=30
 us.net.placement | panel_in2 | 5 | 5.1 | block | net_shown=True; net_from_bottom_pct=40; net_bottom_waived_in2=5; net_bottom_share=30
 us.net.placement | net_shown | False | True | block | net_from_bottom_pct=40; panel_in2=15; net_bottom_waived_in2=5; net_bottom_share=30

@@ -70,7 +70,7 @@ def judge_type(
         "least_o_height_in": law.figure("us.small_type_in"),
         "net_height_in": net_mm / MM_IN_INCH,
         "least_net_height_in": least_net / MM_IN_INCH if least_net is not None else None,
-        "net_shown": net_g is not None,
+        "net_shown": least_net is not None,
         "panel_in2": panel_in2,
         "net_from_bottom_pct": dec(round(found.net_from_bottom_pct, 3)),
         "net_bottom_share": law.figure("us.net_bottom_share"),
