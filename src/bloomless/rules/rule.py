@@ -101,6 +101,22 @@ class Finding:
     """Part of the label or food it is about."""
     unknown: bool = False
     """True if the rule could not be judged because a fact is missing."""
+    template: str = ""
+    """The message with places for facts, for another language to fill; and so the cure."""
+    cure_template: str = ""
+    facts: Mapping[str, Any] = field(default_factory=dict, compare=False, repr=False)
+
+    @classmethod
+    def told(
+        cls, rule: str, jurisdiction: str, severity: Severity, template: str, citation: str, status: Status, *,
+        cure: str = "", where: str = "", unknown: bool = False, facts: Mapping[str, Any],
+    ) -> Finding:  # fmt: skip
+        """A finding whose words are templates, filled from facts."""
+        words: Any = _Words(facts)
+        return cls(
+            rule, jurisdiction, severity, template.format_map(words), citation, status, cure.format_map(words), where,
+            unknown, template, cure, facts,
+        )  # fmt: skip
 
     @property
     def law(self) -> str:
@@ -134,6 +150,8 @@ def _shown(value: object) -> object:
     if isinstance(value, Decimal):
         text = f"{value:.2f}"
         return text.rstrip("0").rstrip(".") if "." in text else text
+    if isinstance(value, tuple) and value and isinstance(value[0], Finding):
+        return " ".join(one.message for one in value)
     if isinstance(value, frozenset | set | tuple):
         return ", ".join(sorted(str(v) for v in value)) or "none"
     return "–" if value is None else value
@@ -168,23 +186,15 @@ class Rule(Provenance):
             if not self.predicate.holds(facts):
                 return None
         except FactMissing as missing:
-            lacking = missing.name.replace("_", " ")
-            return self._found(f"Cannot be judged: {lacking} is not known.", f"State {lacking}.", unknown=True)
-        words: Any = _Words(facts)
-        return self._found(self.message.format_map(words), self.cure.format_map(words))
+            lacking = {"lacking": missing.name.replace("_", " ")}
+            return self._found("Cannot be judged: {lacking} is not known.", "State {lacking}.", lacking, unknown=True)
+        return self._found(self.message, self.cure, facts)
 
-    def _found(self, message: str, cure: str, *, unknown: bool = False) -> Finding:
-        return Finding(
-            self.id,
-            self.jurisdiction,
-            self.severity,
-            message,
-            self.citation,
-            self.status,
-            cure,
-            self.where or self.topic,
-            unknown,
-        )
+    def _found(self, message: str, cure: str, facts: Facts, *, unknown: bool = False) -> Finding:
+        return Finding.told(
+            self.id, self.jurisdiction, self.severity, message, self.citation, self.status, cure=cure,
+            where=self.where or self.topic, unknown=unknown, facts=facts,
+        )  # fmt: skip
 
     def margin(self, facts: Facts) -> Decimal | None:
         """How far inside (positive) or outside (negative) the limit, or None where there is no one number."""

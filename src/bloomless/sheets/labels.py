@@ -286,12 +286,14 @@ def _measured(data: dict[str, Any], label: LabelText, pack: Pack, law: Law, juri
     found: list[Finding] = []
     if m["tall_mm"] > m["room_mm"] + 0.01 or m["wide_mm"] > m["room_wide_mm"] + 0.01:
         citation = "21 CFR 101.2(c), 101.7(i)" if jurisdiction == "us" else "Reg. (EU) 1169/2011 Art. 13"
-        message = (
-            f"The text does not fit {on.width_mm:g} × {on.height_mm:g} mm at the height the law asks; it needs {needs}."
-        )
+        message = "The text does not fit {width} × {height} mm at the height the law asks; it needs {needs}."
         found.append(
-            Finding(f"{jurisdiction}.label.overflow", jurisdiction, Severity.BLOCK, message, citation, Status.DERIVED,
-                    f"Take a label of at least {needs}, another form of panel, or a second label on the back.", "type")
+            Finding.told(
+                f"{jurisdiction}.label.overflow", jurisdiction, Severity.BLOCK, message, citation, Status.DERIVED,
+                cure="Take a label of at least {needs}, another form of panel, or a second label on the back.",
+                where="type",
+                facts={"width": f"{on.width_mm:g}", "height": f"{on.height_mm:g}", "needs": needs},
+            )
         )  # fmt: skip
     found += judge_type(
         jurisdiction,

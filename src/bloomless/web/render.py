@@ -15,6 +15,8 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
 from bloomless import __version__
+from bloomless.rules import Finding
+from bloomless.web.finding_words import FindingWords, finding_words
 from bloomless.web.sentences import say
 from bloomless.web.words import translations
 
@@ -43,6 +45,7 @@ def _environment(language: str) -> Environment:
     environment.install_gettext_translations(translations(language), newstyle=False)  # type: ignore[attr-defined]
     environment.filters["script_json"] = _script_json
     environment.filters["say"] = _say
+    environment.filters["in_words"] = _in_words
     return environment
 
 
@@ -50,6 +53,12 @@ def _environment(language: str) -> Environment:
 def _say(context: Context, text: str) -> str:
     """``{{ reason|say }}``: a sentence of the centre in the language and units of the device."""
     return say(text, context["view"])
+
+
+@pass_context
+def _in_words(context: Context, finding: Finding) -> FindingWords:
+    """``{{ finding|in_words }}``: message and cure of a finding in the language of the device."""
+    return finding_words(finding, context["view"])
 
 
 def _script_json(value: object) -> Markup:

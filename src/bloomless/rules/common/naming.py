@@ -41,9 +41,14 @@ class Named:
         return self.verdict is not None and self.verdict.key.split(".")[1] in _SOLIDS_DUE and not filled
 
 
-def _finding(jurisdiction: str, rule: str, message: str, cure: str, severity: Severity = Severity.BLOCK) -> Finding:
+def _finding(
+    jurisdiction: str, rule: str, template: str, cure: str, severity: Severity = Severity.BLOCK, **facts: object
+) -> Finding:
     citation = {"us": "21 CFR part 163", "eu": "Directive 2000/36/EC", "uk": "SI 2003/1659"}.get(jurisdiction, "")
-    return Finding(f"{jurisdiction}.{rule}", jurisdiction, severity, message, citation, Status.SEEN, cure, "identity")
+    return Finding.told(
+        f"{jurisdiction}.{rule}", jurisdiction, severity, template, citation, Status.SEEN, cure=cure, where="identity",
+        facts=facts,
+    )  # fmt: skip
 
 
 def named(food: Food, jurisdiction: str, law: Law, printed: str = "") -> Named:
@@ -62,10 +67,11 @@ def named(food: Food, jurisdiction: str, law: Law, printed: str = "") -> Named:
     vouched = _vouched(section, wanted)
     sums = sums_of(section)
     if sums.fault and not vouched:
-        message = f"The composition of the chocolate is not known: {sums.fault}."
-        return Named(
-            None, None, {}, (_finding(jurisdiction, "identity.unknown", message, "Enter the supplier's sheet."),)
-        )
+        unknown = _finding(
+            jurisdiction, "identity.unknown", "The composition of the chocolate is not known: {fault}.",
+            "Enter the supplier's sheet.", fault=sums.fault,
+        )  # fmt: skip
+        return Named(None, None, {}, (unknown,))
     facts = facts_for(jurisdiction, section, law, food)
     modified = jurisdiction == "us" and bool(claims_in((printed or food.name,)) & {"sugar_free", "no_added_sugar"})
     if modified:  # 21 CFR 130.10: the standardized name with a nutrient claim in it allows other sweeteners
@@ -78,8 +84,8 @@ def named(food: Food, jurisdiction: str, law: Law, printed: str = "") -> Named:
         verdict = judge_name(wanted, facts, law)
         found = list(verdict.findings)
         if vouched:
-            note = f"That this is {verdict.name} rests on the supplier's word."
-            found = [_finding(jurisdiction, "identity.vouched", note, "", Severity.INFO)]
+            note = "That this is {name} rests on the supplier's word."
+            found = [_finding(jurisdiction, "identity.vouched", note, "", Severity.INFO, name=verdict.name)]
     elif said or sums.component("cacao_fat", "cocoa_nf_dry") > 0:
         verdict, found = _best(food, section, jurisdiction, law, said, facts)
     piece, more = _piece(food, facts, jurisdiction, law, wants)
@@ -161,11 +167,15 @@ def _assortment(food: Food, chocolate: tuple[Section, ...], jurisdiction: str, l
     for section in chocolate:
         fault = sums_of(section).fault
         if fault:
-            message = f"The composition of {section.name} is not known: {fault}."
-            found.append(_finding(jurisdiction, "identity.unknown", message, "Enter the supplier's sheet."))
+            note, cure = "The composition of {section} is not known: {fault}.", "Enter the supplier's sheet."
+            found.append(_finding(jurisdiction, "identity.unknown", note, cure, section=section.name, fault=fault))
             continue
         _, findings = _best(food, section, jurisdiction, law)
-        found += [replace(f, message=f"{section.name}: {f.message}") for f in findings if f.severity is Severity.BLOCK]
+        found += [
+            replace(f, message=f"{section.name}: {f.message}", template="")
+            for f in findings
+            if f.severity is Severity.BLOCK
+        ]
     words = "Sold as assorted chocolates with one list of ingredients; cocoa solids need not be given for the box."
     if jurisdiction in {"eu", "uk"}:
         found.append(_finding(jurisdiction, "identity.assortment", words, "", Severity.INFO))
@@ -183,24 +193,24 @@ def _best(
     jurisdiction: str,
     law: Law,
     said: tuple[Said, ...] | None = None,
-    facts: dict[str, Any] | None = None,
+    known: dict[str, Any] | None = None,
 ) -> tuple[Verdict | None, list[Finding]]:
     """The fullest name that holds; one the printed name asks for comes first. ``said`` None: a name is wanted."""
     head = [word for word in said or () if word.head]
     asked = frozenset().union(*(word.names for word in head))
-    judged = [v for v in verdicts(jurisdiction, section, law, food, facts) if v.family != "piece"]
+    judged = [v for v in verdicts(jurisdiction, section, law, food, known) if v.family != "piece"]
     passing = [v for v in judged if v.passes]
     if passing:
         order = {"milk": 0, "white": 0, "dark": 1, "gianduja": 2, "coating": 3}
         best = min(passing, key=lambda v: (order.get(v.family, 9), v.key.split(".")[1] not in asked, -_strictness(v)))
-        note = f"Named by its composition: {best.name}."
-        return best, [_finding(jurisdiction, "identity.found", note, "Choose another that holds.", Severity.INFO)]
+        note, cure = "Named by its composition: {name}.", "Choose another that holds."
+        return best, [_finding(jurisdiction, "identity.found", note, cure, Severity.INFO, name=best.name)]
     nearest = judged[0]
-    lacks = " ".join(finding.message for finding in nearest.findings)
-    message = f"No reserved name holds; the nearest is {nearest.name}: {lacks}"
+    message = "No reserved name holds; the nearest is {name}: {lacks}"
     cure = "Change the recipe, or give it a name of its own that says what it is and does not call it chocolate."
     severity = Severity.BLOCK if said is None or head else Severity.INFO
-    return None, [_finding(jurisdiction, "identity.none", message, cure, severity)]
+    lacks = nearest.findings
+    return None, [_finding(jurisdiction, "identity.none", message, cure, severity, name=nearest.name, lacks=lacks)]
 
 
 _PLAIN: Final = frozenset({"us.bittersweet", "us.milk", "us.white"} | {

@@ -122,10 +122,11 @@ class Review:
 
 def _no_rules(code: str) -> Finding:
     known = ", ".join(MARKETS)
-    return Finding(
-        "common.market.unknown", "common", Severity.BLOCK, f"There are no rules for the market {code}.",
-        "no law is encoded", Status.PRACTICE, f"Choose one of {known}, or have the label made by somebody who knows.",
-        "market",
+    return Finding.told(
+        "common.market.unknown", "common", Severity.BLOCK, "There are no rules for the market {market}.",
+        "no law is encoded", Status.PRACTICE,
+        cure="Choose one of {known}, or have the label made by somebody who knows.", where="market",
+        facts={"market": code, "known": known},
     )  # fmt: skip
 
 
@@ -395,8 +396,8 @@ def _seen(source: str, shown: str, language: str) -> bool:
 def _panel_unknown(nutrients: Calculated, place: Market) -> Finding:
     lacking = ", ".join(nutrients.unknown)
     citation = "21 CFR 101.9" if place.jurisdiction == "us" else "Reg. (EU) 1169/2011 Art. 31(4)"
-    return Finding(
+    return Finding.told(
         f"{place.jurisdiction}.nutrition.unknown", place.jurisdiction, Severity.BLOCK,
-        f"The panel cannot be worked out: nobody has stated the nutrients of {lacking}.", citation, Status.SEEN,
-        "Enter the supplier's sheet, or have the food analysed.", "nutrition",
+        "The panel cannot be worked out: nobody has stated the nutrients of {lacking}.", citation, Status.SEEN,
+        cure="Enter the supplier's sheet, or have the food analysed.", where="nutrition", facts={"lacking": lacking},
     )  # fmt: skip
