@@ -11,9 +11,10 @@ from statistics import median
 from time import perf_counter
 
 from bloomless.bench.batch_sheet import batch_sheet
+from bloomless.bench.cost_terms import terms_of
 from bloomless.bench.demo_book import load_demo
 from bloomless.bench.ports import MemoryBook
-from bloomless.bench.recipes import pantry_of, search_index, terms_of, weigh_up
+from bloomless.bench.recipes import pantry_of, search_index, weigh_up
 from bloomless.recipes import Line, Pantry, Recipe, compose
 from bloomless.recipes.documents import recipe_document
 from bloomless.recipes.rebalance import Goal, rebalance

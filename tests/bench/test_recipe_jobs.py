@@ -6,8 +6,10 @@ from datetime import UTC, datetime
 import pytest
 
 from bloomless.bench import recipes as jobs
+from bloomless.bench.cost_terms import DEFAULT_TERMS, packaging_of, terms_of
 from bloomless.bench.demo_book import demo_is_loaded, load_demo, remove_demo
 from bloomless.bench.ports import MemoryBook
+from bloomless.bench.stock import stock_of
 from bloomless.errors import ImpossibleInput, UnknownName
 from bloomless.recipes import Line, Recipe
 
@@ -28,12 +30,12 @@ def test_the_example_shows_something_true_looking_everywhere(demo):
     assert len(kinds) == 12
     assert sum(recipe.kind in ("bar", "bonbon", "bark") for recipe in pantry.recipes.values()) >= 10
     for recipe in pantry.recipes.values():
-        found = jobs.weigh_up(recipe, pantry, terms=jobs.terms_of(book), packaging=jobs.packaging_of(book, recipe))
+        found = jobs.weigh_up(recipe, pantry, terms=terms_of(book), packaging=packaging_of(book, recipe.key))
         assert found.cost.missing == ()
         assert found.made.per_100g.added_up_g == pytest.approx(100, abs=3)
     bonbon = jobs.weigh_up(pantry.recipes["bonbon_harbour"], pantry)
     assert 0.2 < float(bonbon.cost.per_piece.amount) < 2.5
-    assert [e.document["outcome"] for e in book.latest("batch")].count("failed") == 1
+    assert [e.document.get("closed", {}).get("outcome") for e in book.latest("batch")].count("failed") == 1
     assert {e.kind for kind in ("mould", "workbench", "stock") for e in book.latest(kind)} == {
         "mould",
         "workbench",
@@ -96,13 +98,13 @@ def test_own_ingredient_stock_and_terms(demo):
     fresh = MemoryBook()
     jobs.save_ingredient(fresh, own, at=AT)
     assert jobs.pantry_of(fresh).ingredients["own_salt"].name == "Own salt"
-    assert jobs.terms_of(fresh) == jobs.DEFAULT_TERMS
-    assert jobs.terms_of(book).energy_price is not None
+    assert terms_of(fresh) == DEFAULT_TERMS
+    assert terms_of(book).energy_price is not None
     assert jobs.line_from("salt", 1, pantry).is_recipe is False
     assert jobs.line_from("cherry_gel", 1, pantry).is_recipe
     with pytest.raises(UnknownName):
         jobs.line_from("gold", 1, pantry)
-    most = jobs.makeable(pantry, jobs.stock_of(book))
+    most = jobs.makeable(pantry, stock_of(book))
     assert most[0][1] >= most[-1][1] > 0
     assert jobs.search_index(book).find("harb")[0] == "bonbon_harbour"
     assert jobs.search_index(book, jobs.names_of(pantry)).find("cherry puree") == ["cherry_gel"]

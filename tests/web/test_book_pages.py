@@ -19,10 +19,13 @@ def test_empty_then_the_example_then_empty_again(client):
     client.post("/book/example", data={"do": "load"})
     page = client.get("/book").text
     assert "nothing in it is real" in page
-    assert page.count("<li data-key") == 22
-    assert client.get("/book?q=harbour").text.count("<li data-key") == 1
-    assert client.get("/book/find?q=harbour").json()["keys"] == ["bonbon_harbour"]
-    assert client.get("/book?can=now").text.count("<li data-key") > 5
+    assert "27 recipes" in page
+    assert client.get("/book?q=harbour").text.count("data-own>Harbour light") == 1
+    rows = client.get("/book/find?q=harbour").text
+    assert "Harbour light" in rows
+    assert "<html" not in rows
+    assert client.get("/book?can=now").text.count("stock for") > 5
+    assert "Harbour light" not in client.get("/book?tag=bar").text
     client.post("/book/example", data={"do": "remove"})
     assert "Open the example" in client.get("/book").text
 
@@ -34,13 +37,13 @@ def test_every_recipe_and_batch_has_its_pages(demo, house):
         assert "free from" not in page.text
     for entry in house.book.latest("batch"):
         assert demo.get(f"/book/batches/{entry.key}").status_code == 200
-    assert "Grey next morning" in demo.get("/book/batches/L0317").text
+    assert "Grey next morning" in demo.get("/book/batches/LOFT-5").text
     assert "No time is proposed" in demo.get("/book/recipes/bonbon_cream").text
 
 
 def test_scale_and_print(demo):
     page = demo.get("/book/recipes/bonbon_harbour?pieces=95").text
-    assert "100 pieces of" in page
+    assert "101 pieces of" in page  # own rejects, learned from two batches
     assert demo.get("/book/recipes/salt_caramel?grams=500").status_code == 200
     assert demo.get("/book/recipes/salt_caramel?grams=lots").status_code >= 400
     made = demo.post("/book/recipes/bonbon_harbour/batches", data={"pieces": "95"})
@@ -48,7 +51,7 @@ def test_scale_and_print(demo):
     with pypdfium2.PdfDocument(io.BytesIO(demo.get(f"/book/batches/{code}/sheet.pdf").content)) as document:
         text = document[0].get_textpage().get_text_range()
     assert code in text
-    assert "100 pieces" in text
+    assert "101 pieces" in text
     again = demo.post("/book/recipes/salt_caramel/batches", data={"grams": "500"}).headers["location"]
     assert again != made.headers["location"]
     assert demo.get(again).status_code == 200
@@ -76,7 +79,7 @@ def test_edit_makes_a_version(demo):
 
 
 def test_variant_export_and_change(demo):
-    made = demo.post("/book/recipes/cherry_gel/variant", data={"name": "Damson gel"})
+    made = demo.post("/book/recipes/cherry_gel/variant", data={"variant": "Damson gel"})
     assert made.headers["location"] == "/book/recipes/damson_gel/edit"
     assert "variant of" in demo.get("/book/recipes/damson_gel").text
     assert json.loads(demo.get("/book/recipes/cherry_gel/export.jsonld").text)["@type"] == "Recipe"
@@ -97,10 +100,10 @@ def test_bars_from_a_few_questions(demo):
     assert demo.get("/book/new-bar").status_code == 200
     made = demo.post("/book/new-bar", data=form)
     page = demo.get(made.headers["location"]).text
-    for part in ("chop as seed", "12 pieces of 60.0 g", "buckwheat", "a quarter more"):
+    for part in ("chop as seed", "12 pieces of 60", "buckwheat", "quarter more"):
         assert part in page
     cast = demo.post("/book/new-bar", data=form | {"name": "Cast", "mould": "bar-60", "piece_g": ""})
-    assert "4 × bar-60" in demo.get(cast.headers["location"]).text
+    assert "4 × " in demo.get(cast.headers["location"]).text
     for wrong in (
         {"bars": "none"},
         {"with1": "moonlight"},

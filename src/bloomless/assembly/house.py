@@ -5,11 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from functools import cached_property
+from typing import TYPE_CHECKING
 
 from sqlalchemy import Engine
 
 from bloomless.assembly.places import Places
 from bloomless.storage import SecretStore, SnapshotStore, StoredBook, StoredEventLog, open_database
+
+if TYPE_CHECKING:
+    from bloomless.bench.shelf import Shelf
 
 __all__ = ["House", "open_house"]
 
@@ -30,6 +35,13 @@ class House:
     secrets: SecretStore
     clock: Callable[[], datetime] = field(default=_now)
     """The time now, aware."""
+
+    @cached_property
+    def shelf(self) -> Shelf:
+        """The recipe book as it is asked for again and again."""
+        from bloomless.bench.shelf import Shelf
+
+        return Shelf(self.book)
 
     def close(self) -> None:
         """Let the database go."""

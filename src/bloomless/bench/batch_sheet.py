@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass, replace
 from typing import Any, Final
 
-from bloomless.bench.recipes import WeighedUp, line_from, weigh_up
+from bloomless.bench.recipes import WeighedUp, line_from, names_of, weigh_up
 from bloomless.errors import ImpossibleInput
+from bloomless.materials.mould_library import words_of
 from bloomless.materials.moulds import Mould
 from bloomless.recipes import Pantry, Recipe, Step
 from bloomless.recipes.findings import Finding
@@ -70,7 +71,10 @@ class BatchSheet:
     sections: tuple[dict[str, Any], ...]
     """One a recipe in the order of work: heading, amounts, steps."""
     temper: tuple[ToTemper, ...]
-    moulds: str
+    mould: str
+    """What it is cast in, in words."""
+    mould_count: int
+    """How many of them; 0 if none was chosen."""
     allergens: tuple[str, ...]
     ask_supplier: tuple[str, ...]
     may_contain: tuple[str, ...]
@@ -132,6 +136,7 @@ def batch_sheet(
     step_g: float = 1.0,
     fine_step_g: float | None = 0.1,
     mould: Mould | None = None,
+    lots: Mapping[str, str] | None = None,
 ) -> BatchSheet:
     """Prepare the sheet of a recipe in the size to be made.
 
@@ -147,14 +152,17 @@ def batch_sheet(
         Steps of the scale, and of the finer one for small amounts, if there is one.
     mould
         In which it is cast.
+    lots
+        Codes of the lots to take, by ingredient.
     """
     found = weigh_up(recipe, pantry)
     findings: list[Finding] = []
+    names = names_of(pantry)
     sections = []
     for part in plan(recipe, pantry):
         shown, notes = rounded(part.recipe, step_g, fine_step_g=fine_step_g)
-        findings += notes
-        sections.append(_section(shown.lines, part, pantry))
+        findings += [replace(note, of=names.get(note.of, note.of)) for note in notes]
+        sections.append(_section(shown.lines, part, pantry, lots or {}))
     moist = found.keeping.range_d is None
     cautions = {step.caution for part in plan(recipe, pantry) for step in part.recipe.steps if step.caution in CAUTIONS}
     cautions |= {"moist"} if moist else set()
@@ -172,7 +180,8 @@ def batch_sheet(
         size=size,
         sections=tuple(sections),
         temper=to_temper(recipe, pantry),
-        moulds=_moulds(recipe, mould),
+        mould=words_of().get(mould.name, mould.name) if mould else "",
+        mould_count=math.ceil(recipe.pieces / mould.cavities) if mould and recipe.pieces else 0,
         allergens=tuple(note.substance for note in made.allergens if note.present),
         ask_supplier=tuple(note.substance for note in made.allergens if not note.present),
         may_contain=made.may_contain,
@@ -183,13 +192,16 @@ def batch_sheet(
     )
 
 
-def _section(lines: Sequence[Any], part: Any, pantry: Pantry) -> dict[str, Any]:
+def _section(lines: Sequence[Any], part: Any, pantry: Pantry, lots: Mapping[str, str]) -> dict[str, Any]:
     amounts = [
         {
             "name": pantry.recipes[line.of].name if line.is_recipe else pantry.ingredients[line.of].name,
             "grams": f"{line.mass_g:.1f}".removesuffix(".0"),
-            "more": ", ".join(filter(None, [line.part, line.preparation])),
-            "lot": line.lot,
+            "mass_g": line.mass_g,
+            "digits": 0 if abs(line.mass_g - round(line.mass_g)) < 1e-6 else 1 if line.mass_g >= 1.0 else 2,
+            "part": line.part,
+            "preparation": line.preparation,
+            "lot": line.lot or lots.get(line.of, ""),
             "made_here": line.is_recipe,
         }
         for line in lines
@@ -203,10 +215,9 @@ def _section(lines: Sequence[Any], part: Any, pantry: Pantry) -> dict[str, Any]:
         }
         for step in part.recipe.steps
     ]
-    into = f"into {', '.join(part.goes_into)}" if part.goes_into else ""
     return {
         "heading": part.recipe.name,
-        "into": into,
+        "into": ", ".join(part.goes_into),
         "makes": f"{part.made.mass_g:.0f} g",
         "amounts": amounts,
         "steps": steps,
@@ -219,12 +230,6 @@ def _minutes(hands_min: float, wait_min: float) -> str:
 
     parts = [words(hands_min) if hands_min else "", f"then wait {words(wait_min)}" if wait_min else ""]
     return ", ".join(part for part in parts if part)
-
-
-def _moulds(recipe: Recipe, mould: Mould | None) -> str:
-    if mould is None or recipe.pieces is None:
-        return ""
-    return f"{math.ceil(recipe.pieces / mould.cavities)} × {mould.name}, {mould.cavities} cavities each"
 
 
 def _keeping_words(found: WeighedUp) -> str:

@@ -5,7 +5,8 @@ It is kept apart by its own kind of mark, so that it cannot be mistaken for a pe
 
 from __future__ import annotations
 
-from datetime import datetime
+import re
+from datetime import date, datetime, timedelta
 from typing import Any, Final
 
 from bloomless.bench.ports import Book
@@ -15,14 +16,16 @@ from bloomless.sources import read_json
 __all__ = ["demo_is_loaded", "load_demo", "remove_demo"]
 
 MARK: Final = "example"
-_PLAIN: Final = {"benches": "workbench", "batches": "batch", "packaging": "packaging"}
+_DAY: Final = re.compile(r"^\d{4}-\d{2}-\d{2}(T|$)")
+_PLAIN: Final = {"stock": "stock", "benches": "workbench", "batches": "batch", "packaging": "packaging"}
 
 
-def _entries() -> list[tuple[str, str, dict[str, Any]]]:
-    data = read_json("bloomless.bench", "demo_book.json")
+def _entries(on: date) -> list[tuple[str, str, dict[str, Any]]]:
+    """Everything of the example, its days moved so that it looks as if it were written up to yesterday."""
+    written: dict[str, Any] = read_json("bloomless.bench", "demo_book.json")
+    data = _moved(written, on - date.fromisoformat(written["workshop"]["today"]))
     found = [("ingredient", i["key"], i) for i in data["ingredients"]]
     found += [("recipe", r["key"], r) for r in data["recipes"]]
-    found += [("stock", key, {"mass_g": grams}) for key, grams in data["stock"].items()]
     found.append(("cost_terms", "workshop", data["cost_terms"]))
     for section, kind in _PLAIN.items():
         found += [(kind, key, document) for key, document in data[section].items()]
@@ -31,26 +34,47 @@ def _entries() -> list[tuple[str, str, dict[str, Any]]]:
     return found
 
 
+def _moved(value: Any, by: timedelta) -> Any:
+    if isinstance(value, dict):
+        return {key: _moved(part, by) for key, part in value.items()}
+    if isinstance(value, list):
+        return [_moved(part, by) for part in value]
+    if isinstance(value, str) and _DAY.match(value):
+        return (date.fromisoformat(value[:10]) + by).isoformat() + value[10:]
+    return value
+
+
 def load_demo(book: Book, *, at: datetime) -> int:
     """Write the example workshop into a book; returns how many things were written. Twice changes nothing."""
-    entries = _entries()
+    if (since := _since(book)) is not None:
+        return len(_entries(since))
+    entries = _entries(at.date())
     for kind, key, document in entries:
         book.put(kind, key, document, at=at)
     keys = [[kind, key] for kind, key, _ in entries]
-    book.put(MARK, "sail_loft", {"keys": keys, "note": "invented; nothing in it is real"}, at=at)
+    book.put(
+        MARK, "sail_loft", {"keys": keys, "on": at.date().isoformat(), "note": "invented; nothing in it is real"}, at=at
+    )
     return len(entries)
 
 
 def demo_is_loaded(book: Book) -> bool:
     """Whether the example workshop is in the book."""
-    return any(entry.key == "sail_loft" for entry in book.latest(MARK))
+    return _since(book) is not None
+
+
+def _since(book: Book) -> date | None:
+    """Day the example was put in; None if it is not there."""
+    days = [entry.document["on"] for entry in book.latest(MARK) if entry.key == "sail_loft"]
+    return date.fromisoformat(days[0]) if days else None
 
 
 def remove_demo(book: Book, *, at: datetime) -> int:
     """Take the example out of use in one step; what a person has changed since stays."""
-    if not demo_is_loaded(book):
+    since = _since(book)
+    if since is None:
         return 0
-    written = {(kind, key): document for kind, key, document in _entries()}
+    written = {(kind, key): document for kind, key, document in _entries(since)}
     removed = 0
     for (kind, key), document in written.items():
         latest = next((entry for entry in book.latest(kind) if entry.key == key), None)

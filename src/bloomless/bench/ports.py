@@ -48,6 +48,9 @@ class Book(Protocol):
     def latest(self, kind: str) -> Iterator[Entry]:
         """Latest version of everything of a kind that is in use, by key."""
 
+    def revision(self, *kinds: str) -> int:
+        """How many versions of these kinds are written: the same number, nothing has changed."""
+
 
 @dataclass(frozen=True, slots=True)
 class StoredEvent:
@@ -118,6 +121,10 @@ class MemoryBook:
         for (other, _), versions in sorted(self.entries.items()):
             if other == kind and not versions[-1].withdrawn:
                 yield versions[-1]
+
+    def revision(self, *kinds: str) -> int:
+        """See ``Book.revision``."""
+        return sum(len(versions) for (kind, _), versions in self.entries.items() if kind in kinds)
 
 
 @dataclass(slots=True)

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from decimal import Decimal
-from typing import Any, Final
+from typing import Any
 
+from bloomless.bench.cost_terms import DEFAULT_TERMS
 from bloomless.bench.ports import Book, Entry
+from bloomless.bench.stock import prices_in_stock
 from bloomless.costing import BatchCost, Packaging, Terms, batch_cost
 from bloomless.errors import ImpossibleInput, UnknownName
 from bloomless.materials.ingredients import Ingredient, ingredient_library
-from bloomless.quantities import money
 from bloomless.recipes import Line, Pantry, Recipe, compose
 from bloomless.recipes.balance import Balance, balance
 from bloomless.recipes.compose import Composed
@@ -29,27 +29,20 @@ from bloomless.recipes.scaling import from_stock
 from bloomless.recipes.water_activity import WaterActivity, water_activity
 
 __all__ = [
-    "DEFAULT_TERMS",
     "PartFigures",
     "WeighedUp",
     "duplicate",
     "line_from",
     "makeable",
     "names_of",
-    "packaging_of",
     "pantry_of",
     "recipe_named",
     "save_ingredient",
     "save_recipe",
     "search_index",
-    "stock_of",
-    "terms_of",
     "version_difference",
     "weigh_up",
 ]
-
-DEFAULT_TERMS: Final = Terms(money("18.00", "EUR"), overhead_per_hour=money("6.00", "EUR"))
-"""Until the workshop enters its own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,10 +67,16 @@ class WeighedUp:
 
 
 def pantry_of(book: Book) -> Pantry:
-    """Ingredients of the library, the person's own over them, and the recipes of the book."""
+    """Ingredients of the library, the person's own over them, what the stock cost, and the recipes of the book."""
     own = {e.key: ingredient_from_document(e.document, trusted=True) for e in book.latest("ingredient")}
+    ingredients = {**ingredient_library(), **own}
+    for key, prices in prices_in_stock(book).items():
+        if key in ingredients:
+            known = ingredients[key]
+            history = tuple(sorted((*known.prices, *prices), key=lambda price: price.on))
+            ingredients[key] = replace(known, prices=history)
     recipes = {e.key: recipe_from_document(e.document, trusted=True) for e in book.latest("recipe")}
-    return Pantry({**ingredient_library(), **own}, recipes)
+    return Pantry(ingredients, recipes)
 
 
 def names_of(pantry: Pantry) -> dict[str, str]:
@@ -92,8 +91,15 @@ def recipe_named(book: Book, key: str, version: int | None = None) -> tuple[Reci
 
 
 def save_recipe(book: Book, recipe: Recipe, *, at: datetime) -> Entry:
-    """Write a version of a recipe; what it names must be there, and it may not contain itself."""
+    """Write a version of a recipe; what it names must be there, and it may not contain itself.
+
+    What was measured is of the thing as it was made: with other lines or another cooking it is dropped.
+    """
     pantry = pantry_of(book)
+    before = pantry.recipes.get(recipe.key)
+    if before is not None and recipe.measured is not None and recipe.measured == before.measured:
+        unchanged = (before.lines, before.cooking) == (recipe.lines, recipe.cooking)
+        recipe = recipe if unchanged else replace(recipe, measured=None)
     compose(recipe, Pantry(pantry.ingredients, {**pantry.recipes, recipe.key: recipe}))
     document = recipe_document(recipe)
     recipe_from_document(document)
@@ -129,50 +135,14 @@ def search_index(book: Book, names: Mapping[str, str] | None = None) -> SearchIn
     return SearchIndex.of((entry.document for entry in book.latest("recipe")), names)
 
 
-def stock_of(book: Book) -> dict[str, float]:
-    """Mass in stock by ingredient, g."""
-    return {entry.key: float(entry.document["mass_g"]) for entry in book.latest("stock")}
-
-
 def makeable(pantry: Pantry, stock_g: Mapping[str, float]) -> tuple[tuple[Recipe, float, str], ...]:
-    """Recipes the stock allows at all: recipe, how many times its written size, and the ingredient that ends first."""
+    """Recipes the stock allows at all: recipe, how many times its written size, and what ends first (its key)."""
     found = []
     for recipe in pantry.recipes.values():
         size, first = from_stock(recipe, stock_g, pantry)
         if size is not None:
-            found.append((recipe, size.put_in_g / recipe.put_in_g, pantry.ingredients[first].name))
+            found.append((recipe, size.put_in_g / recipe.put_in_g, first))
     return tuple(sorted(found, key=lambda item: -item[1]))
-
-
-def terms_of(book: Book) -> Terms:
-    """The workshop's terms of cost, or the default ones."""
-    entries = {entry.key: entry.document for entry in book.latest("cost_terms")}
-    if "workshop" not in entries:
-        return DEFAULT_TERMS
-    d = entries["workshop"]
-    currency = d["currency"]
-    return Terms(
-        money(d["wage"], currency),
-        on_cost_share=d.get("on_cost_share", 0.2),
-        overhead_per_hour=money(d["overhead_per_hour"], currency) if "overhead_per_hour" in d else None,
-        overhead_share=d.get("overhead_share", 0.0),
-        energy_kWh=d.get("energy_kWh", 0.0),
-        energy_price=money(d["energy_price"], currency) if "energy_price" in d else None,
-    )
-
-
-def packaging_of(book: Book, recipe: Recipe) -> tuple[Packaging, ...]:
-    """What the book packs a recipe in."""
-    entries = {entry.key: entry.document for entry in book.latest("packaging")}
-    if recipe.key not in entries:
-        return ()
-    d = entries[recipe.key]
-    return tuple(
-        Packaging(
-            p["name"], money(Decimal(p["cost"]), d["currency"]), p.get("per_piece", 1.0), p.get("spoil_share", 0.03)
-        )
-        for p in d["items"]
-    )
 
 
 def weigh_up(

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import asdict
 from pathlib import Path
 from typing import Annotated, Any
@@ -13,56 +11,31 @@ import typer
 from rich.console import Console
 from rich.table import Table
 
-from bloomless.cli import recipe_tools
-from bloomless.errors import ImpossibleInput, StorageFailure
+from bloomless.cli import recipe_goods, recipe_making, recipe_money, recipe_tools
+from bloomless.cli.book_access import AsJson, Data, opened, read_text, write_bytes
+from bloomless.errors import ImpossibleInput
 
 __all__ = ["app"]
 
 app = typer.Typer(help="The recipe book: compose, balance, scale, keep, cost, print.", no_args_is_help=True)
-for _tool in (
-    recipe_tools.draft,
-    recipe_tools.wrapper,
-    recipe_tools.thin,
-    recipe_tools.seized,
-    recipe_tools.meter,
-    recipe_tools.crisp,
-):
-    app.command()(_tool)
-Data = Annotated[Path | None, typer.Option("--data", help="Folder of the book, instead of the one of your user.")]
-AsJson = Annotated[bool, typer.Option("--json", help="One JSON object.")]
+for _module in (recipe_goods, recipe_making, recipe_money, recipe_tools):
+    for _name in _module.COMMANDS:
+        app.command(_name.replace("_", "-"))(getattr(_module, _name))
 Pieces = Annotated[float | None, typer.Option(min=0.001, help="So many good pieces, instead of the written size.")]
 Grams = Annotated[float | None, typer.Option(min=0.001, help="So many grams, instead of the written size.")]
 
 
-@contextmanager
-def _house(data: Path | None) -> Iterator[Any]:
-    from bloomless.assembly import open_house, places
-
-    house = open_house(places(data))
-    try:
-        yield house
-    finally:
-        house.close()
-
-
 def _sized(house: Any, key: str, pieces: float | None, grams: float | None) -> tuple[Any, Any]:
-    from bloomless.bench.recipes import pantry_of, recipe_named
+    from bloomless.errors import UnknownName
     from bloomless.recipes.scaling import for_mass, for_pieces
 
-    recipe, _ = recipe_named(house.book, key)
-    pantry = pantry_of(house.book)
+    pantry = house.shelf.pantry()
+    if key not in pantry.recipes:
+        raise UnknownName("recipe", key, pantry.recipes)
+    recipe = pantry.recipes[key]
     if pieces is not None:
         return for_pieces(recipe, pieces), pantry
     return (for_mass(recipe, grams, pantry) if grams is not None else recipe), pantry
-
-
-def _read(file: Path) -> str:
-    try:
-        return file.read_text(encoding="utf-8")
-    except UnicodeDecodeError:
-        raise ImpossibleInput("file", file.name, "text in UTF-8", code="not_text") from None
-    except OSError as error:
-        raise StorageFailure(f"{file.name} cannot be read: {error.strerror}.") from error
 
 
 @app.command("list")
@@ -74,7 +47,7 @@ def list_recipes(
     """List recipes, or find them as typed."""
     from bloomless.bench.recipes import search_index
 
-    with _house(data) as house:
+    with opened(data) as house:
         documents = {entry.key: entry.document for entry in house.book.latest("recipe")}
         found = search_index(house.book).find(search, most=10_000)
     rows = [
@@ -98,11 +71,12 @@ def list_recipes(
 @app.command()
 def show(key: str, pieces: Pieces = None, grams: Grams = None, data: Data = None, as_json: AsJson = False) -> None:
     """Show what a recipe is made of: balance, water activity with its band, keeping, cost."""
-    from bloomless.bench.recipes import packaging_of, terms_of, weigh_up
+    from bloomless.bench.cost_terms import packaging_of, terms_of
+    from bloomless.bench.recipes import weigh_up
 
-    with _house(data) as house:
+    with opened(data) as house:
         recipe, pantry = _sized(house, key, pieces, grams)
-        terms, packed = terms_of(house.book), packaging_of(house.book, recipe)
+        terms, packed = terms_of(house.book), packaging_of(house.book, recipe.key)
     found = weigh_up(recipe, pantry, terms=terms, packaging=packed)
     if as_json:
         typer.echo(json.dumps(_figures(recipe, found), ensure_ascii=False, indent=1))
@@ -195,13 +169,10 @@ def sheet(
 
     if paper not in ("a4", "us-letter"):
         raise ImpossibleInput("paper", paper, "a4 or us-letter")
-    with _house(data) as house:
+    with opened(data) as house:
         recipe, pantry = _sized(house, key, pieces, grams)
         found = batch_sheet(recipe, pantry, batch=batch, on=house.clock().date().isoformat())
-    try:
-        out.write_bytes(batch_sheet_pdf(found, paper="us-letter" if paper == "us-letter" else "a4"))
-    except OSError as error:
-        raise StorageFailure(f"{out.name} cannot be written: {error.strerror}.") from error
+    write_bytes(out, batch_sheet_pdf(found, paper="us-letter" if paper == "us-letter" else "a4"))
     answer = {"file": out.name, "size": found.size, "temper": [asdict(t) for t in found.temper]}
     typer.echo(json.dumps(answer, ensure_ascii=False) if as_json else f"{out.name}: {found.title}, {found.size}")
 
@@ -228,7 +199,7 @@ def rebalance_recipe(
             raise ImpossibleInput("goal", text, "quantity:low:high, either end left empty")
         low, high = (number_from_text(p, field="goal") if p else None for p in parts[1:])
         goals.append(Goal(parts[0], -math.inf if low is None else low, math.inf if high is None else high))
-    with _house(data) as house:
+    with opened(data) as house:
         recipe, _ = recipe_named(house.book, key)
         found = rebalance(recipe, pantry_of(house.book), goals, locked=lock or ())
     if as_json:
@@ -254,23 +225,22 @@ def export(
     data: Data = None,
 ) -> None:
     """Write a recipe, or the book, to standard output."""
-    from bloomless.bench.recipes import pantry_of, recipe_named
-    from bloomless.recipes.documents import ingredient_from_document
-    from bloomless.recipes.interchange import book_to_json, csv_of_recipe, schema_org
+    from bloomless.bench.exchange import export_book
+    from bloomless.bench.recipes import recipe_named
+    from bloomless.recipes.interchange import csv_of_recipe, schema_org
 
     if form not in ("schema.org", "csv", "book"):
         raise ImpossibleInput("as", form, "schema.org, csv or book")
-    with _house(data) as house:
-        pantry = pantry_of(house.book)
-        own = [ingredient_from_document(e.document, trusted=True) for e in house.book.latest("ingredient")]
+    with opened(data) as house:
+        pantry = house.shelf.written()
         chosen = list(pantry.recipes.values()) if key == "all" else [recipe_named(house.book, key)[0]]
-    if form == "book":
-        typer.echo(book_to_json(chosen, own if key == "all" else []), nl=False)
-    elif form == "csv":
-        typer.echo("".join(csv_of_recipe(recipe, pantry) for recipe in chosen), nl=False)
-    else:
+        text = export_book(house.book, "" if key == "all" else key)
+    if form == "csv":
+        text = "".join(csv_of_recipe(recipe, pantry) for recipe in chosen)
+    elif form == "schema.org":
         made = [schema_org(recipe, pantry) for recipe in chosen]
-        typer.echo(json.dumps(made if key == "all" else made[0], ensure_ascii=False, indent=1))
+        text = json.dumps(made if key == "all" else made[0], ensure_ascii=False, indent=1) + "\n"
+    typer.echo(text, nl=False)
 
 
 @app.command("import")
@@ -280,22 +250,19 @@ def import_file(
     as_json: AsJson = False,
 ) -> None:
     """Take recipes and ingredients from a file: all of it or nothing, every problem named by field."""
-    from bloomless.bench.recipes import save_ingredient, save_recipe
-    from bloomless.recipes.interchange import book_from_json, ingredients_from_food_csv
+    from bloomless.bench.exchange import import_book, save_foods
+    from bloomless.recipes.interchange import ingredients_from_food_csv
+    from bloomless.storage.photos import photo_from
 
-    text = _read(file)
-    recipes: tuple[Any, ...] = ()
-    if file.suffix.lower() == ".csv":
-        ingredients, problems = ingredients_from_food_csv(text)
-    else:
-        recipes, ingredients, problems = book_from_json(text)
-    if not problems:
-        with _house(data) as house:
-            for ingredient in ingredients:
-                save_ingredient(house.book, ingredient, at=house.clock())
-            for recipe in _inner_first(recipes):
-                save_recipe(house.book, recipe, at=house.clock())
-    answer = {"recipes": len(recipes), "ingredients": len(ingredients), "problems": [p.text for p in problems]}
+    text = read_text(file)
+    with opened(data) as house:
+        if file.suffix.lower() == ".csv":
+            foods, problems = ingredients_from_food_csv(text)
+            save_foods(house.book, foods, at=house.clock())
+            recipes, ingredients = 0, len(foods)
+        else:
+            recipes, ingredients, problems = import_book(house.book, text, at=house.clock(), redraw=photo_from)
+    answer = {"recipes": recipes, "ingredients": ingredients, "problems": [p.text for p in problems]}
     if as_json:
         typer.echo(json.dumps(answer, ensure_ascii=False, indent=1))
     else:
@@ -304,24 +271,6 @@ def import_file(
         typer.echo(f"{answer['recipes']} recipes and {answer['ingredients']} ingredients taken.")
     if problems:
         raise typer.Exit(3)
-
-
-def _inner_first(recipes: tuple[Any, ...]) -> list[Any]:
-    """Recipes in an order in which each finds the ones it names; a loop is left to the composer to refuse."""
-    by_key, done, order = {r.key: r for r in recipes}, set(), []
-
-    def visit(recipe: Any) -> None:
-        if recipe.key in done:
-            return
-        done.add(recipe.key)
-        for line in recipe.lines:
-            if line.is_recipe and line.of in by_key:
-                visit(by_key[line.of])
-        order.append(recipe)
-
-    for recipe in recipes:
-        visit(recipe)
-    return order
 
 
 @app.command()
@@ -341,7 +290,7 @@ def demo(
     """Put the example workshop into the book: an invented sail loft with recipes, stock, moulds and batches."""
     from bloomless.bench.demo_book import load_demo, remove_demo
 
-    with _house(data) as house:
+    with opened(data) as house:
         number = (remove_demo if remove else load_demo)(house.book, at=house.clock())
     word = "removed" if remove else "written"
     typer.echo(json.dumps({word: number}) if as_json else f"{number} things {word}.")

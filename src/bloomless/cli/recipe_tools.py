@@ -2,24 +2,19 @@
 
 from __future__ import annotations
 
-import json
 import math
 from dataclasses import asdict
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Final, Literal
 
 import typer
 
-from bloomless.errors import ImpossibleInput, StorageFailure
+from bloomless.cli.book_access import AsJson, Data, key_of, opened, read_text, tell
+from bloomless.errors import ImpossibleInput
 
-__all__ = ["crisp", "draft", "meter", "seized", "thin", "wrapper"]
+__all__ = ["COMMANDS", "crisp", "draft", "meter", "seized", "thin", "wrapper"]
 
-AsJson = Annotated[bool, typer.Option("--json", help="One JSON object.")]
-Data = Annotated[Path | None, typer.Option("--data", help="Folder of the book, instead of the one of your user.")]
-
-
-def _tell(answer: dict[str, Any], text: str, *, as_json: bool) -> None:
-    typer.echo(json.dumps(answer, ensure_ascii=False, indent=1) if as_json else text)
+COMMANDS: Final = ("draft", "wrapper", "thin", "seized", "meter", "crisp")
 
 
 def wrapper(
@@ -34,20 +29,15 @@ def wrapper(
     as_json: AsJson = False,
 ) -> None:
     """Infer what a bought chocolate is made of from its wrapper, with a range for everything inferred."""
-    from bloomless.assembly import open_house, places
     from bloomless.bench.recipes import save_ingredient
     from bloomless.materials.chocolates import melting_shift_K
     from bloomless.materials.wrapper import Wrapper, chocolate_for_the_bowl, chocolate_from_wrapper
 
     printed = Wrapper(kind, cocoa, fat_g=fat, sugars_g=sugars, protein_g=protein, milk_solids_pct=milk)
-    key = "".join(c if c.isalnum() else "_" for c in save.casefold()).strip("_") or "bought"
-    found = chocolate_from_wrapper(printed, key=key, name=save or f"Bought {kind} chocolate")
+    found = chocolate_from_wrapper(printed, key=key_of(save) or "bought", name=save or f"Bought {kind} chocolate")
     if save:
-        house = open_house(places(data))
-        try:
+        with opened(data) as house:
             save_ingredient(house.book, found, at=house.clock())
-        finally:
-            house.close()
     shown = ("fat_g", "cocoa_butter_g", "milk_fat_g", "sucrose_g", "fat_free_cocoa_solids_g", "milk_solids_nonfat_g")
     shift_K = melting_shift_K(chocolate_for_the_bowl(found))
     parts = {n: {"value": getattr(found.composition, n), "range": found.ranges.get(n)} for n in shown}
@@ -57,7 +47,7 @@ def wrapper(
         for n in shown
     ]
     lines.append(f"melting shift against the reference: {shift_K:+.1f} K. {found.note}")
-    _tell({"per_100g": parts, "melting_shift_K": shift_K, "note": found.note}, "\n".join(lines), as_json=as_json)
+    tell({"per_100g": parts, "melting_shift_K": shift_K, "note": found.note}, "\n".join(lines), as_json=as_json)
 
 
 def thin(
@@ -75,7 +65,7 @@ def thin(
         f"{butter_g:.0f} g of cocoa butter; or up to {lecithin_g:.1f} g of lecithin, beyond which it thickens again. "
         "Either changes the label; cocoa butter raises the temperatures of a milky chocolate."
     )
-    _tell({"cocoa_butter_g": butter_g, "lecithin_at_most_g": lecithin_g}, text, as_json=as_json)
+    tell({"cocoa_butter_g": butter_g, "lecithin_at_most_g": lecithin_g}, text, as_json=as_json)
 
 
 def seized(
@@ -87,7 +77,7 @@ def seized(
     from bloomless.recipes.fluidity import seized_rescue
 
     found = seized_rescue(mass, water)
-    _tell({"ways": [asdict(one) for one in found]}, "\n".join(one.text for one in found), as_json=as_json)
+    tell({"ways": [asdict(one) for one in found]}, "\n".join(one.text for one in found), as_json=as_json)
 
 
 def meter(
@@ -106,7 +96,7 @@ def meter(
         readings.append((parts[0], *(number_from_text(p, field="reading") for p in parts[1:])))
     found = check_meter(readings)  # type: ignore[arg-type]  # three parts each
     text = f"shows {found.offset:+.3f} too much; standard deviation {found.sd:.3f} for what you measure with it"
-    _tell(asdict(found), text, as_json=as_json)
+    tell(asdict(found), text, as_json=as_json)
 
 
 def crisp(
@@ -132,7 +122,7 @@ def crisp(
     if life_at is not None:
         answer["days_instead_of_100"] = life_at_C(100.0, 18.0, life_at)
         text += f" 100 days at 18 °C are about {answer['days_instead_of_100']:.0f} at {life_at:g} °C."
-    _tell(answer, text, as_json=as_json)
+    tell(answer, text, as_json=as_json)
 
 
 def draft(
@@ -145,31 +135,22 @@ def draft(
     as_json: AsJson = False,
 ) -> None:
     """Take a recipe from a schema.org file or a spreadsheet; every line that cannot be taken is named."""
-    from bloomless.assembly import open_house, places
     from bloomless.bench.recipes import pantry_of, save_recipe
     from bloomless.recipes.interchange import draft_from_schema_org, draft_from_table
 
-    try:
-        text = file.read_text(encoding="utf-8")
-    except UnicodeDecodeError:
-        raise ImpossibleInput("file", file.name, "text in UTF-8", code="not_text") from None
-    except OSError as error:
-        raise StorageFailure(f"{file.name} cannot be read: {error.strerror}.") from error
+    text = read_text(file)
     columns = dict(pair.split("=", 1) for pair in column or () if "=" in pair)
-    house = open_house(places(data))
-    try:
+    with opened(data) as house:
         pantry = pantry_of(house.book)
         if file.suffix.lower() == ".csv":
             found = draft_from_table(text, columns, pantry, name=name or file.stem, unit=unit)
         else:
             found = draft_from_schema_org(text, pantry)
-        key = "".join(c if c.isalnum() else "_" for c in found.name.casefold()).strip("_")
+        key = key_of(found.name)
         if not found.problems:
             save_recipe(house.book, found.recipe(key, kind), at=house.clock())
-    finally:
-        house.close()
     problems = [problem.text for problem in found.problems]
     taken = f"{found.name} taken as {key}." if not problems else "Nothing taken:\n" + "\n".join(problems)
-    _tell({"key": None if problems else key, "problems": problems}, taken, as_json=as_json)
+    tell({"key": None if problems else key, "problems": problems}, taken, as_json=as_json)
     if problems:
         raise typer.Exit(3)

@@ -13,20 +13,22 @@ from bloomless.costing.price import (
     price_for_margin,
     price_for_markup,
 )
-from bloomless.costing.sensitivity import PriceRise, price_rise, what_weighs
+from bloomless.costing.sensitivity import PriceRise, Swing, by_batch_size, price_rise, swings
 
 __all__ = [
     "BatchCost",
     "CostLine",
     "Packaging",
     "PriceRise",
+    "Swing",
     "Terms",
     "batch_cost",
     "break_even_pieces",
+    "by_batch_size",
     "margin_from_markup",
     "markup_from_margin",
     "price_for_margin",
     "price_for_markup",
     "price_rise",
-    "what_weighs",
+    "swings",
 ]

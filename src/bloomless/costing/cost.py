@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Final, Literal, TypeAlias
+from typing import Final, Literal, TypeAlias, get_args
 
 from bloomless.errors import ImpossibleInput
 from bloomless.materials.ingredients import Ingredient
@@ -13,13 +13,26 @@ from bloomless.quantities import Money
 from bloomless.recipes.compose import Pantry
 from bloomless.recipes.recipe import Recipe
 from bloomless.recipes.scaling import plan, stock_needed
+from bloomless.sources import Grade, Sourced
 
-__all__ = ["BatchCost", "CostLine", "Packaging", "Policy", "Terms", "batch_cost", "decimal_of"]
+__all__ = [
+    "BatchCost",
+    "CostLine",
+    "Packaging",
+    "Policy",
+    "StepCost",
+    "Terms",
+    "batch_cost",
+    "decimal_of",
+    "labour_by_step",
+    "per_gram",
+]
 
 Kind: TypeAlias = Literal["ingredient", "packaging", "labour", "energy", "overhead"]
 Policy: TypeAlias = Literal["latest", "oldest", "average"]
-HANDS_EXPONENT: Final = 0.6
-"""Twice the batch takes 2^0.6 = 1.5 times the hands [assumed]; learn it from your own book."""
+HANDS_EXPONENT: Final = Sourced(
+    0.6, "1", 0.15, "assumed", Grade.ASSUMED, note="twice the batch takes 2^0.6 = 1.5 times the hands"
+)
 
 
 def decimal_of(number: float) -> Decimal:
@@ -43,7 +56,9 @@ class Terms:
     energy_price: Money | None = None
     """Of one kWh."""
     policy: Policy = "latest"
-    """Which of the bought lots sets the price: the latest, the oldest (first in, first out), or the average."""
+    """Which of the lots that are left sets the price: the latest, the oldest (first in, first out), or the average."""
+    hands_exponent: float = HANDS_EXPONENT.value
+    """How the minutes of hands grow with the batch: 1 in proportion, 0 not at all."""
 
     def __post_init__(self) -> None:
         for name in ("on_cost_share", "overhead_share"):
@@ -53,6 +68,15 @@ class Terms:
             raise ImpossibleInput("wage", str(self.wage), "a wage of 0 or more")
         if not 0.0 <= self.energy_kWh < 1e6:
             raise ImpossibleInput("energy_kWh", self.energy_kWh, "0 kWh or more")
+        if not 0.0 <= self.hands_exponent <= 1.0:
+            raise ImpossibleInput("hands_exponent", self.hands_exponent, "a number from 0 to 1")
+        if self.policy not in get_args(Policy):
+            raise ImpossibleInput("policy", self.policy, "latest, oldest or average")
+
+    @property
+    def per_hour(self) -> Money:
+        """One hour of hands with what the employer adds."""
+        return self.wage * decimal_of(1.0 + self.on_cost_share)
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +122,7 @@ class BatchCost:
     good_mass_g: float
     hands_min: float
     missing: tuple[str, ...]
-    """Ingredients without a price: the true cost is higher."""
+    """Ingredients without a price in the currency of the terms: the true cost is higher."""
 
     @property
     def per_piece(self) -> Money | None:
@@ -116,16 +140,20 @@ class BatchCost:
         return sum((line.cost for line in self.lines if line.kind == kind), zero)
 
 
-def _per_gram(ingredient: Ingredient, policy: Policy) -> Money | None:
-    prices = ingredient.prices
+def per_gram(ingredient: Ingredient, terms: Terms) -> Money | None:
+    """Cost of a usable gram by the policy of the terms; None without a price in their currency.
+
+    Lots that are used up do not count, unless all are. Water costs nothing unless it has a price.
+    """
+    known = [price for price in ingredient.prices if price.cost.currency == terms.wage.currency]
+    prices = sorted((p for p in known if p.left_g != 0.0), key=lambda p: p.on) or sorted(known, key=lambda p: p.on)[-1:]
     if not prices:
-        return None
-    if policy == "average":
-        total = sum((price.cost for price in prices[1:]), prices[0].cost)
-        usable_g = sum(price.pack_g * price.usable_share for price in prices)
-        return total / decimal_of(usable_g)
-    ordered = sorted(prices, key=lambda price: price.on)
-    return ordered[-1 if policy == "latest" else 0].per_gram
+        return Money(terms.wage.currency, Decimal(0)) if ingredient.group == "water" else None
+    if terms.policy != "average":
+        return prices[-1 if terms.policy == "latest" else 0].per_gram
+    masses = [decimal_of(p.pack_g if p.left_g is None else p.left_g) or Decimal(1) for p in prices]
+    worth = sum((p.per_gram * g for p, g in zip(prices, masses, strict=True)), Money(terms.wage.currency, Decimal(0)))
+    return worth / sum(masses)
 
 
 def batch_cost(recipe: Recipe, pantry: Pantry, terms: Terms, packaging: Sequence[Packaging] = ()) -> BatchCost:
@@ -149,18 +177,21 @@ def batch_cost(recipe: Recipe, pantry: Pantry, terms: Terms, packaging: Sequence
     missing = []
     for key, grams in stock_needed(recipe, pantry).items():
         ingredient = pantry.ingredients[key]
-        per_gram = _per_gram(ingredient, terms.policy)
-        if per_gram is None:
+        gram = per_gram(ingredient, terms)
+        if gram is None:
             missing.append(ingredient.name)
         else:
-            found.append((key, ingredient.name, "ingredient", per_gram * decimal_of(grams), f"{grams:.0f} g"))
+            found.append((key, ingredient.name, "ingredient", gram * decimal_of(grams), f"{grams:.0f} g"))
     units = good if good is not None else good_mass_g / 1000.0
     for item in packaging:
+        if item.cost.currency != currency:
+            missing.append(item.name)
+            continue
         number = units * item.per_piece / (1.0 - item.spoil_share)
         found.append((item.name, item.name, "packaging", item.cost * decimal_of(number), f"{number:.0f}"))
-    hands_min = _hands_min(recipe, pantry)
+    hands_min = sum(step.hands_min for step in labour_by_step(recipe, pantry, terms))
     hours = decimal_of(hands_min / 60.0)
-    labour = terms.wage * hours * decimal_of(1.0 + terms.on_cost_share)
+    labour = terms.per_hour * hours
     found.append(("labour", "Labour", "labour", labour, f"{hands_min:.0f} min"))
     if terms.energy_price is not None:
         energy = terms.energy_price * decimal_of(terms.energy_kWh)
@@ -179,10 +210,28 @@ def batch_cost(recipe: Recipe, pantry: Pantry, terms: Terms, packaging: Sequence
     return BatchCost(lines, total, good, good_mass_g, hands_min, tuple(missing))
 
 
-def _hands_min(recipe: Recipe, pantry: Pantry) -> float:
-    minutes = 0.0
+@dataclass(frozen=True, slots=True)
+class StepCost:
+    """Hands of one step of a batch."""
+
+    recipe: str
+    step: str
+    hands_min: float
+    cost: Money
+
+
+def labour_by_step(recipe: Recipe, pantry: Pantry, terms: Terms) -> tuple[StepCost, ...]:
+    """Minutes and cost of every step, sub-recipes first, in the size the recipe has.
+
+    Minutes are those of the size written in the pantry, times (size/written)^``hands_exponent``.
+    """
+    found = []
     for batch in plan(recipe, pantry):
         written = pantry.recipes.get(batch.recipe.key, batch.recipe)
-        factor = (batch.recipe.put_in_g / written.put_in_g) ** HANDS_EXPONENT
-        minutes += factor * sum(step.hands_min for step in batch.recipe.steps)
-    return minutes
+        factor = (batch.recipe.put_in_g / written.put_in_g) ** terms.hands_exponent
+        for step in batch.recipe.steps:
+            if step.hands_min > 0.0:
+                minutes = factor * step.hands_min
+                cost = terms.per_hour * decimal_of(minutes / 60.0)
+                found.append(StepCost(batch.recipe.name, step.text, minutes, cost))
+    return tuple(found)

@@ -7,16 +7,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Final
 
 from bloomless.costing.cost import BatchCost, decimal_of
 from bloomless.errors import ImpossibleInput, Misuse
 from bloomless.quantities import Money
 
 __all__ = [
+    "USUAL_CHANNELS",
+    "Channel",
     "ChannelPrice",
     "break_even_batch_pieces",
     "break_even_pieces",
-    "channel_price",
     "earned_per_hour",
     "margin_from_markup",
     "markup_from_margin",
@@ -54,6 +56,30 @@ def markup_from_margin(margin: Decimal) -> Decimal:
 
 
 @dataclass(frozen=True, slots=True)
+class Channel:
+    """One way of selling, with what it takes."""
+
+    name: str
+    margin: Decimal
+    """Of the net price, to be left after cost and fee."""
+    fee_share: Decimal = Decimal(0)
+    """What market, shop or platform keeps of the net price."""
+    tax_share: Decimal = Decimal(0)
+    """Sales tax on top of the net price."""
+
+    def __post_init__(self) -> None:
+        if not (self.fee_share >= 0 and self.margin >= 0 and self.margin + self.fee_share < 1):
+            raise ImpossibleInput("fee_share", str(self.fee_share), "a share that leaves something beside the margin")
+        if not 0 <= self.tax_share < 1:
+            raise ImpossibleInput("tax_share", str(self.tax_share), "a share from 0 to below 1")
+
+    def price(self, cost: Money) -> ChannelPrice:
+        """Price of something that costs so much: ``p = c/(1 − m − f)``; the shelf price is ``p·(1 + t)``."""
+        net = cost / (1 - self.margin - self.fee_share)
+        return ChannelPrice(self.name, net, net * (1 + self.tax_share), net * self.fee_share, self.margin)
+
+
+@dataclass(frozen=True, slots=True)
 class ChannelPrice:
     """Price of one unit in one channel."""
 
@@ -74,19 +100,12 @@ class ChannelPrice:
         return self.net.amount * self.margin / cost
 
 
-def channel_price(
-    cost: Money, channel: str, margin: Decimal, *, fee_share: Decimal = Decimal(0), tax_share: Decimal = Decimal(0)
-) -> ChannelPrice:
-    """Price that leaves ``margin`` of itself after the channel has taken its share.
-
-    ``p = c/(1 − m − f)``; the shelf price adds sales tax: ``p·(1 + t)``.
-    """
-    if not (fee_share >= 0 and margin >= 0 and margin + fee_share < 1):
-        raise ImpossibleInput("fee_share", str(fee_share), "a share that leaves something beside the margin")
-    if not 0 <= tax_share < 1:
-        raise ImpossibleInput("tax_share", str(tax_share), "a share from 0 to below 1")
-    net = cost / (1 - margin - fee_share)
-    return ChannelPrice(channel, net, net * (1 + tax_share), net * fee_share, margin)
+USUAL_CHANNELS: Final = (
+    Channel("Sold by yourself", Decimal("0.65")),
+    Channel("To shops", Decimal("0.45")),
+    Channel("At a market that keeps 20 %", Decimal("0.50"), Decimal("0.20")),
+)
+"""Until the workshop enters its own; the margins are usual ones [trade practice, no source]."""
 
 
 def break_even_pieces(fixed: Money, price: Money, variable: Money) -> Decimal:

@@ -63,6 +63,8 @@ class Price:
     lot: str = ""
     usable_share: float = 1.0
     """Share of the pack that can be used."""
+    left_g: float | None = None
+    """What is left of the pack, if the stock is kept."""
 
     def __post_init__(self) -> None:
         if not 0.0 < self.pack_g < 1e9:

@@ -24,3 +24,5 @@ class Finding:
     limit: float | None = None
     source: str = "common_practice"
     """Key of the bibliography of the limit."""
+    of: str = ""
+    """Key of the ingredient or recipe it speaks of, if it is one alone."""

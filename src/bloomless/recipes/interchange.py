@@ -39,6 +39,7 @@ __all__ = [
     "csv_of_recipe",
     "draft_from_schema_org",
     "draft_from_table",
+    "headings_of",
     "ingredients_from_food_csv",
     "schema_org",
 ]
@@ -212,6 +213,16 @@ def _step_text(step: Any) -> str:
     return str(step.get("text") or step.get("name") or "").strip() if isinstance(step, dict) else str(step).strip()
 
 
+def _delimiter(text: str) -> str:
+    first = text.partition("\n")[0]
+    return max(",;\t", key=first.count)
+
+
+def headings_of(text: str) -> list[str]:
+    """Headings of a table saved as text, with comma, semicolon or tab."""
+    return next(csv.reader(io.StringIO(text), delimiter=_delimiter(text)), [])
+
+
 def draft_from_table(text: str, columns: Mapping[str, str], pantry: Pantry, *, name: str, unit: str = "g") -> Draft:
     """A recipe from a spreadsheet saved as CSV, its columns named by the person.
 
@@ -226,10 +237,8 @@ def draft_from_table(text: str, columns: Mapping[str, str], pantry: Pantry, *, n
     unit
         For rows without a unit of their own.
     """
-    first = text.partition("\n")[0]
-    delimiter = max(",;\t", key=first.count)
-    rows = list(csv.DictReader(io.StringIO(text), delimiter=delimiter))
-    headings = list(rows[0]) if rows else first.split(delimiter)
+    headings = headings_of(text)
+    rows = list(csv.DictReader(io.StringIO(text), delimiter=_delimiter(text)))
     wrong = [
         Problem(f"columns.{role}", heading, f"one of the headings {', '.join(str(h) for h in headings)}")
         for role, heading in columns.items()
@@ -277,7 +286,7 @@ def ingredients_from_food_csv(text: str, *, group: str = "other") -> tuple[tuple
     tuple
         The ingredients, none at all if there is any problem; and the problems by row and column.
     """
-    rows = list(csv.DictReader(io.StringIO(text)))
+    rows = list(csv.DictReader(io.StringIO(text), delimiter=_delimiter(text)))
     headings = {h.strip().lower(): h for h in (rows[0] if rows else {}) if h}
     column = {
         part: headings[next(n for n in names if n in headings)]
@@ -335,13 +344,17 @@ def _food(
         return None, [Problem(field, error.value, error.accepted)]
 
 
-def book_to_json(recipes: Sequence[Recipe], ingredients: Sequence[Ingredient]) -> str:
-    """Recipes and own ingredients as a file of the published schema."""
-    book = {
+def book_to_json(
+    recipes: Sequence[Recipe], ingredients: Sequence[Ingredient], photos: Mapping[str, str] | None = None
+) -> str:
+    """Recipes, own ingredients and photos (name → Base64 of JPEG) as a file of the published schema."""
+    book: dict[str, Any] = {
         "format": FORMAT,
         "recipes": [recipe_document(recipe) for recipe in recipes],
         "ingredients": [ingredient_document(ingredient) for ingredient in ingredients],
     }
+    if photos:
+        book["photos"] = dict(photos)
     return json.dumps(book, ensure_ascii=False, indent=1) + "\n"
 
 

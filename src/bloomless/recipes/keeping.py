@@ -65,6 +65,8 @@ class Limit:
     most_d: float
     why: str
     source: str = "common_practice"
+    of: str = ""
+    """Key of the ingredient that is the cause, if it is one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,9 +212,7 @@ def _rancidity(made: Composed) -> list[Limit]:
             continue
         why = f"{row['polyunsaturated_pct_of_oil']} % of its oil turns rancid easily; sealed and dark at 18 °C"
         found.append(
-            Limit(
-                f"rancidity of {leaf.ingredient.name}", float(row["least_d"]), float(row["most_d"]), why, row["source"]
-            )
+            Limit("rancidity", float(row["least_d"]), float(row["most_d"]), why, row["source"], leaf.ingredient.key)
         )
     return found
 

@@ -86,14 +86,20 @@ def stock_needed(recipe: Recipe, pantry: Pantry) -> dict[str, float]:
 
 
 def from_stock(recipe: Recipe, stock_g: Mapping[str, float], pantry: Pantry) -> tuple[Recipe | None, str]:
-    """The largest size the stock allows, and the key of the ingredient that ends first.
+    """The largest size the stock allows, and the key of the ingredient that ends first; water comes from the tap.
 
     Returns
     -------
     tuple
         None in place of the recipe if something is missing altogether.
     """
-    needed = {key: g for key, g in stock_needed(recipe, pantry).items() if g > 0.0}
+    needed = {
+        key: g
+        for key, g in stock_needed(recipe, pantry).items()
+        if g > 0.0 and pantry.ingredients[key].group != "water"
+    }
+    if not needed:
+        return None, ""
     limits = {key: stock_g.get(key, 0.0) / g for key, g in needed.items()}
     first = min(limits, key=lambda key: limits[key])
     return (recipe.times(limits[first]) if limits[first] > 0.0 else None), first
@@ -205,9 +211,7 @@ def rounded(
     found = []
     for line, before, after, step in zip(recipe.lines, exact, masses, steps, strict=True):
         if before > 0.0 and abs(after / before - 1.0) > 0.02:
-            text = (
-                f"{line.of}: {before:.3g} g is too little for a scale in steps of {step:g} g; weigh it on a finer one."
-            )
-            found.append(Finding("too_little_to_weigh", "care", text, before, step))
+            text = f"{before:.3g} g is too little for a scale in steps of {step:g} g; weigh it on a finer one."
+            found.append(Finding("too_little_to_weigh", "care", text, before, step, of=line.of))
     lines = tuple(replace(line, mass_g=round(g, 6)) for line, g in zip(recipe.lines, masses, strict=True))
     return replace(recipe, lines=lines, declared_mass_g=None), tuple(found)

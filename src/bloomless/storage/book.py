@@ -106,3 +106,9 @@ class StoredBook:
             rows = connection.execute(query).all()
         # Sorted here: the two databases do not agree on the order of letters.
         return iter(sorted((_entry(row) for row in rows), key=lambda entry: entry.key))
+
+    def revision(self, *kinds: str) -> int:
+        """See ``Book.revision``."""
+        query = select(func.count()).select_from(book_entries).where(book_entries.c.kind.in_(kinds))
+        with reading(self.engine) as connection:
+            return int(connection.execute(query).scalar_one())

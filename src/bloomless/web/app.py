@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-import logging
 import secrets
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
@@ -61,10 +60,7 @@ async def _life(app: FastAPI) -> AsyncIterator[None]:
 async def _look_after(bowls: Bowls) -> None:
     while True:
         await asyncio.sleep(1.0)
-        try:
-            await run_in_threadpool(bowls.look_after)
-        except Exception:  # one bad moment must not leave every bowl uncared for until the next start
-            logging.getLogger("bloomless.web").exception("looking after the bowls failed; tried again in a second")
+        await run_in_threadpool(bowls.look_after)
 
 
 class _KeptFiles(StaticFiles):

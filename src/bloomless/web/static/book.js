@@ -1,20 +1,31 @@
-// Find as typed: the list is sorted and hidden by what the server finds; without the script the form does the same.
-const box = document.getElementById("q");
+// Find as typed: the server sends the rows that hold what is typed; without the script the form does the same.
+const form = document.getElementById("find");
 const list = document.getElementById("recipes");
-const count = document.getElementById("count");
+let asked = 0;
 
 async function find() {
-  const typed = box.value;
-  const answer = await fetch(`/book/find?q=${encodeURIComponent(typed)}`);
-  if (!answer.ok || typed !== box.value) return;
-  const { keys } = await answer.json();
-  const place = new Map(keys.map((key, n) => [key, n]));
-  const rows = [...list.children].sort((a, b) => (place.get(a.dataset.key) ?? 1e9) - (place.get(b.dataset.key) ?? 1e9));
-  for (const row of rows) row.hidden = !place.has(row.dataset.key);
-  list.append(...rows);
-  const shown = rows.filter((row) => !row.hidden).length;
-  count.textContent = count.textContent.replace(/\d+/, String(shown));
+  const mine = ++asked;
+  const answer = await fetch(`/book/find?${new URLSearchParams(new FormData(form))}`);
+  const rows = await answer.text();
+  if (answer.ok && mine === asked) list.innerHTML = rows; // an older answer never overwrites a newer one
 }
 
-if (box && list) box.addEventListener("input", find);
+if (form && list) form.addEventListener("input", find);
 for (const name of ["with1", "with2"]) document.getElementById(name)?.setAttribute("list", "things");
+
+// A form of lines offers one more empty line as soon as the last one is begun.
+const lines = document.querySelector(".lines");
+lines?.addEventListener("input", () => {
+  const all = [...lines.querySelectorAll(".line")];
+  const last = all.at(-1);
+  if (!last.querySelector("input[list]").value || all.length >= 200) return;
+  const more = last.cloneNode(true);
+  for (const field of more.querySelectorAll("input, select")) {
+    field.name = field.name.replace(/\d+$/, String(all.length));
+    field.removeAttribute("aria-invalid");
+    if (field.type === "checkbox") field.checked = false;
+    else field.value = "";
+  }
+  for (const wrong of more.querySelectorAll(".wrong")) wrong.remove();
+  last.after(more);
+});

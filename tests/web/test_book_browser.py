@@ -1,0 +1,55 @@
+"""The pages of the recipe book in a real browser: sizes, targets, axe, German, and a picture of each."""
+
+from datetime import UTC, datetime
+
+import pytest
+from recipe_photo import drawn
+
+from bloomless.assembly import open_house, places
+from bloomless.bench.demo_book import load_demo
+from bloomless.bench.photos import keep_photo
+from bloomless.storage.photos import photo_from
+from services.looks import tour
+from services.web import serving
+
+pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
+AT = datetime(2026, 3, 25, tzinfo=UTC)
+PAGES = {
+    "book": "/book",
+    "book-recipe": "/book/recipes/bonbon_harbour",
+    "book-ganache": "/book/recipes/cream_ganache",
+    "book-edit": "/book/recipes/salt_caramel/edit",
+    "book-change": "/book/recipes/cream_ganache/change?quantity=water_activity&high=0.80",
+    "book-versions": "/book/recipes/cream_ganache/versions",
+    "book-bar": "/book/new-bar",
+    "book-batches": "/book/batches",
+    "book-batch": "/book/batches/LOFT-8",
+    "book-closed": "/book/batches/LOFT-2",
+    "book-stock": "/book/stock",
+    "book-lots": "/book/stock/dark_64",
+    "book-costs": "/book/costs",
+    "book-packaging": "/book/recipes/bonbon_harbour/packaging",
+    "book-ingredients": "/book/ingredients?q=choc",
+    "book-ingredient": "/book/ingredients/hazelnut_roasted",
+    "book-sheet": "/book/ingredients/new",
+    "book-wrapper": "/book/ingredients/wrapper?kind=milk&cocoa_pct=38&fat_g=36&sugars_g=48",
+    "book-tools": "/book/tools?chocolate=milk_38&mass=1000&aim=1.5&lecithin=&bowl=800&water=30&filling_aw=0.7&filling=6"
+    "&crisp=1&salt0=sodium_chloride&at0=22&shown0=0.77",
+    "book-import": "/book/import",
+}
+
+
+@pytest.fixture(scope="module")
+def loft(tmp_path_factory):
+    house = open_house(places(tmp_path_factory.mktemp("loft"), {}))
+    house.book.put("settings", "house", {"language": "en", "temperature": "C", "mass": "g", "country": "EU"}, at=AT)
+    load_demo(house.book, at=AT)
+    keep_photo(house.book, "bonbon_harbour", photo_from(drawn("PNG")), at=AT)
+    with serving(house) as address:
+        yield address
+    house.close()
+
+
+@pytest.mark.parametrize("size", ["phone", "tablet", "laptop"])
+def test_pages_hold_in_every_size(browser, loft, size):
+    tour(browser, loft, PAGES, sizes=[size], wait_ms=60)
