@@ -1,7 +1,7 @@
 """Whole journeys at the bench, in a real browser."""
 
 import re
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from urllib.error import HTTPError
 
 import pytest
@@ -232,6 +232,49 @@ def test_a_restart_in_the_middle_of_a_bowl(browser, tmp_path):
         assert len(stored(house, bench, "seed")) == 1
         page.close()
     house.close()
+
+
+HEAR = """window.heard = [];
+Object.defineProperty(globalThis, "speechSynthesis", { value: { speak: (w) => heard.push(w.text), cancel: () => {} } });
+localStorage.setItem("sound:speech", "on");"""
+
+
+def test_what_runs_is_counted_down_said_and_rung(device, shop, address, bench):
+    page = device()
+    page.add_init_script(HEAR)
+    page.goto(f"{address}/bench/{bench}")
+    expect(page.locator("#verb")).to_have_text("Cool bath")
+    page.get_by_role("button", name="Other amount …").click()
+    page.keyboard.type("2")  # seconds
+    page.get_by_role("button", name="Done", exact=True).click()
+    expect(page.locator("#running")).to_contain_text("Cool bath")
+    expect(page.locator("#running .over")).to_have_text("Out of the water now; dry the foot.")
+    page.get_by_role("button", name="Reading").click()
+    enter(page, ["4", "2"])
+    expect(page.locator("#degrees")).to_have_text("42.0")
+    heard = page.evaluate("heard")
+    assert heard[0].startswith("Cool bath")
+    assert "Out of the water now; dry the foot." in heard
+    assert "42.0\u00a0degrees" in heard  # the number typed is said back
+    expect(page.locator("#chart")).to_contain_text("if you do this")
+    expect(page.locator("#chart")).to_contain_text("if only stirred")
+    page.locator('[data-deed="smear"]').first.click()
+    page.get_by_role("button", name="Done", exact=True).click()
+    expect(page.locator("#running")).to_contain_text("The smear is setting")
+
+
+def test_hands_first_taps_later(device, shop, address):
+    """What was done some minutes ago is told so, and stands there in the log."""
+    began = (datetime.now(UTC) - timedelta(seconds=400)).isoformat()
+    bench = post_json(f"{address}/api/v1/benches", START | {"id": "earlier", "when": began})["bench"]
+    page = device()
+    page.goto(f"{address}/bench/{bench}")
+    page.locator('[data-deed="seed"]').first.click()
+    page.get_by_label("5 min ago").check()
+    page.get_by_role("button", name="Done", exact=True).click()
+    expect(page.locator("#told li").first).to_contain_text("Seed")
+    expect(page.locator("#told")).not_to_contain_text("not saved yet")
+    assert stored(shop, bench, "seed")[0]["at"] == pytest.approx(100, abs=20)
 
 
 def test_degrees_fahrenheit_and_ounces(device, shop, address, bench):

@@ -121,13 +121,16 @@ def test_starting_keeps_what_was_typed(client, house):
     assert wrong.status_code == 422
     assert 'value="lots"' in wrong.text
     assert house.log.sessions() == ()
-    worked = client.post("/start", data=good | {"work_out": "1"})
+    worked = client.post("/start", data=good | {"work_out": "1", "humidity": "40", "probe_kind": "glass"})
     assert "Chop" in worked.text
+    assert "The room is fit." in worked.text
     assert house.log.sessions() == ()
-    begun = client.post("/start", data=good)
+    begun = client.post("/start", data=good | {"humidity": "40", "probe_kind": "glass"})
     assert begun.status_code == 303
+    assert "Glass thermometers break" in client.get(begun.headers["location"]).text
     event = house.log.events(house.log.sessions()[0])[0].event
     assert (event["chocolate"], event["mass_g"], event["means"]) == ("milk", 600.0, ["seed"])
+    assert (event["room_rh_pct"], event["probe"]) == (40.0, {"kind": "glass"})
     assert 'value="600"' in client.get("/start").text
 
 

@@ -73,6 +73,7 @@ class Trail:
             "state": start.state,
             "material": start.vessel.material,
             "room_C": start.room_C,
+            "probe": start.probe.kind,
             "means": list(start.means),
         }
         if start.temperature_C is not None:

@@ -9,7 +9,7 @@ from typing import Any, Protocol, TypeAlias
 
 from bloomless.errors import UnknownName
 
-__all__ = ["Book", "Entry", "EventLog", "Json", "MemoryBook", "MemoryEventLog", "StoredEvent"]
+__all__ = ["Book", "Entry", "EventLog", "Json", "MemoryBook", "MemoryEventLog", "StoredEvent", "version_of"]
 
 
 Json: TypeAlias = Any  # a JSON value; a recursive type would not help the reader
@@ -28,6 +28,15 @@ class Entry:
     document: Mapping[str, Json]
     withdrawn: bool = False
     """True if this version says: no longer in use."""
+
+
+def version_of(history: Sequence[Entry], version: int | None) -> Entry:
+    """A version of a thing, the latest for ``None``; raises ``UnknownName``."""
+    if version is None:
+        return history[-1]
+    if not 1 <= version <= len(history):
+        raise UnknownName("version", version, [str(entry.version) for entry in history])
+    return history[version - 1]
 
 
 class Book(Protocol):
@@ -103,12 +112,7 @@ class MemoryBook:
 
     def get(self, kind: str, key: str, version: int | None = None) -> Entry:
         """See ``Book.get``."""
-        versions = self.history(kind, key)
-        if version is None:
-            return versions[-1]
-        if not 1 <= version <= len(versions):
-            raise UnknownName("version", version, [str(entry.version) for entry in versions])
-        return versions[version - 1]
+        return version_of(self.history(kind, key), version)
 
     def history(self, kind: str, key: str) -> Sequence[Entry]:
         """See ``Book.history``."""

@@ -9,7 +9,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Engine, Row, and_, func, insert, select, text
 
-from bloomless.bench.ports import Entry, Json
+from bloomless.bench.ports import Entry, Json, version_of
 from bloomless.errors import UnknownName
 from bloomless.storage.documents import checked_moment, checked_name, json_text
 from bloomless.storage.engine import reading, writing
@@ -70,12 +70,7 @@ class StoredBook:
 
     def get(self, kind: str, key: str, version: int | None = None) -> Entry:
         """See ``Book.get``."""
-        versions = self.history(kind, key)
-        if version is None:
-            return versions[-1]
-        if not 1 <= version <= len(versions):
-            raise UnknownName("version", version, [str(entry.version) for entry in versions])
-        return versions[version - 1]
+        return version_of(self.history(kind, key), version)
 
     def history(self, kind: str, key: str) -> Sequence[Entry]:
         """See ``Book.history``."""

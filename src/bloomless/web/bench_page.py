@@ -29,6 +29,7 @@ OPEN_FOR: Final = timedelta(hours=12)
 MEANS: Final = get_args(ev.Means)
 MATERIALS: Final = get_args(ev.VesselMaterial)
 KINDS: Final = get_args(ev.ChocolateKind)
+PROBES: Final = get_args(ev.ProbeKind)
 
 
 def bench_title(request: Request, summary: SessionSummary) -> str:
@@ -96,6 +97,7 @@ def _last_start(request: Request) -> dict[str, str]:
     """The form as it was filled in for the last bowl: most bowls are like the one before."""
     view = request.state.view
     chosen = {"chocolate": "dark", "mass_g": "800", "material": "steel", "room_C": "21", "state": "melted"}
+    chosen["probe_kind"] = "needle"
     means = {"seed", "melt", "warm_bath", "cool_bath"}
     summaries = request.app.state.house.log.summaries()
     if summaries:
@@ -107,6 +109,9 @@ def _last_start(request: Request) -> dict[str, str]:
         vessel = start.get("vessel")
         if isinstance(vessel, Mapping) and vessel.get("material") in MATERIALS:
             chosen["material"] = str(vessel["material"])
+        probe = start.get("probe")
+        if isinstance(probe, Mapping) and probe.get("kind") in PROBES:
+            chosen["probe_kind"] = str(probe["kind"])
         means = set(start.get("means") or means)
     measured_C, rh_pct = request.app.state.probes.room()
     if measured_C is not None:
@@ -129,6 +134,7 @@ def _start_event(form: Form) -> dict[str, Any]:
         "room_C": form.temperature_C("room", at_least=-5, at_most=45),
         "room_rh_pct": form.number("humidity", at_least=1, at_most=100, required=False),
         "vessel": {"material": form.choice("material", MATERIALS)},
+        "probe": {"kind": form.choice("probe_kind", PROBES, required=False) or "needle"},
         "means": [one for one in MEANS if form.values.get(one)] or ["seed"],
     }
     return {

@@ -6,6 +6,8 @@ import { bowl, now, practice, waitingSmear } from "./bowl.js";
 import { ANSWERED } from "./practice.js";
 
 const HOTTEST_C = 62, FAR_K = 8;
+const AGOS_MIN = [1, 2, 5]; // hands first, taps later: an act may be told as done some minutes ago
+const NOW_ONLY = new Set(["smear", "finish", "look", "probe_check"]);
 
 export class Asking {
   constructor(dialog, tell) {
@@ -16,15 +18,19 @@ export class Asking {
     if (practice && ANSWERED.has(what)) { this.tell({ what }); return; }
     const dipped = waitingSmear();
     const known = { before: bowl.advice.before, seed_g: bowl.state.estimate?.seed_left_g?.p50, dipped, now_s: now() };
-    const send = (event) => this.tell(what === "smear" && dipped ? { ...event, taken_at: dipped.at } : event);
-    this.sheet.open({ what, title: titleOf(what), fields: DEEDS[what](bowl.advice.next ?? {}, known), caution: cautionOf(what), send });
+    const send = (event, ago_min) => {
+      const at = ago_min ? { at: Math.max(0, known.now_s - 60 * ago_min) } : {};
+      this.tell(what === "smear" && dipped ? { ...event, taken_at: dipped.at } : { ...event, ...at });
+    };
+    const agos = practice || NOW_ONLY.has(what) ? null : AGOS_MIN.filter((ago) => 60 * ago < known.now_s);
+    this.sheet.open({ what, title: titleOf(what), fields: DEEDS[what](bowl.advice.next ?? {}, known), caution: cautionOf(what), send, agos: agos?.length ? agos : null });
   }
   reading() {
     const preset = bowl.state.reading?.temperature_C ?? 31;
     this.sheet.open({
       what: "reading", title: t("What the thermometer shows"), confirm: t("Enter"),
       fields: [{ kind: "temperature", name: "temperature_C", label: t("Temperature"), preset, low: -30, high: 130 }],
-      check: (event) => doubt(event.temperature_C), send: this.tell,
+      check: (event) => doubt(event.temperature_C), send: (event) => this.tell(event),
     });
   }
   sameAgain() {

@@ -11,7 +11,7 @@ import { api, boot, bowl, now, practice, setClock, undone } from "./bowl.js";
 import { letSpeedChoose, showGuide, showSpeed, showVerdict } from "./practice.js";
 import { showAlerts } from "./alerts.js";
 import { showCount, showStep } from "./step.js";
-import { showNow } from "./now.js";
+import { showAge, showNow } from "./now.js";
 import { showTimers } from "./timers.js";
 import { stayAwake } from "./sound.js";
 
@@ -26,7 +26,8 @@ const cents = (seconds) => Math.round(seconds * 100) / 100;
 function tell(event) {
   const { at, ...rest } = event;
   const sent = outbox.add({ ...rest, at: cents(at ?? now()) });
-  if (event.what !== "reading" && !practice) told.offerUndo(sent);
+  if (event.what === "reading") bowl.typed = event.temperature_C;
+  else if (!practice) told.offerUndo(sent);
   if (toldAs(bowl.advice.next ?? {})?.what === event.what) bowl.doneOrder = bowl.advice.next.id;
   showStep();
   return sent;
@@ -118,7 +119,7 @@ if (practice) {
 }
 live.open();
 outbox.flush();
-setInterval(() => { put("clock", clock(now())); showTimers(); showCount(); }, 1000);
+setInterval(() => { put("clock", clock(now())); showTimers(); showCount(); showAge(); }, 1000);
 $("done").addEventListener("click", () => asking.done());
 $("change").addEventListener("click", () => asking.deed(toldAs(bowl.advice.next).what));
 $("type")?.addEventListener("click", () => asking.reading());

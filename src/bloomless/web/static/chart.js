@@ -68,6 +68,7 @@ export class Chart {
     const width = this.where.clientWidth, height = this.where.clientHeight;
     if (!width || !height) return;
     const [start, end, now] = this.range();
+    const ahead = this.ahead ? { idle: beginning(this.ahead, now), obeyed: this.ahead.obeyed ? beginning(this.ahead.obeyed, now) : null } : null;
     const left = 52, right = width - 14, top = 22, bottom = height - 50;
     const x = (s) => left + ((s - start) / (end - start)) * (right - left);
     const seen = this.rows.filter((row) => row[0] >= start - 30);
@@ -80,10 +81,10 @@ export class Chart {
     const within = (name, attributes) => inside.append(svg(name, attributes));
     if (this.window) this.drawWindow(add, x, y, left, right);
     this.drawAxes(add, x, y, { start, end, low, high, left, right, top, bottom });
-    if (this.ahead) this.drawAhead(within, x, y);
+    if (ahead) this.drawAhead(within, x, y, ahead);
     this.drawPast(within, x, y, seen);
     parts.push(inside);
-    if (this.ahead) this.labelAhead(add, x, y, { top, bottom });
+    if (ahead) this.labelAhead(add, x, y, { top, bottom }, ahead);
     if (!this.still) {
       add("line", { class: "now", x1: x(now), x2: x(now), y1: top, y2: bottom });
       add("text", { class: "tick now-text", x: Math.min(x(now), right - 20), y: top - 8, "text-anchor": "middle" }, t("now"));
@@ -125,18 +126,18 @@ export class Chart {
       add("text", { class: "tick", x: left - 7, y: at + 5, "text-anchor": "end" }, `${number(v, rise < 1 ? 1 : 0)}°`);
     }
   }
-  drawAhead(add, x, y) {
-    for (const [ahead, how] of [[this.ahead, "idle"], [this.ahead.obeyed, "obeyed"]]) {
-      if (!ahead) continue;
-      const line = (key) => ahead.at_s.map((s, i) => `${x(s).toFixed(1)} ${y(ahead.temperature_C[i][key]).toFixed(1)}`);
+  drawAhead(add, x, y, ahead) {
+    for (const how of ["idle", "obeyed"]) {
+      if (!ahead[how]) continue;
+      const line = (key) => ahead[how].map((one) => `${x(one.at).toFixed(1)} ${y(one[key]).toFixed(1)}`);
       add("path", { class: `ahead ${how}`, d: `M${line("p05").join("L")}L${line("p95").reverse().join("L")}Z` });
       add("path", { class: `ahead-median ${how}`, d: `M${line("p50").join("L")}` });
     }
   }
   // The two words at the right ends, kept apart and inside.
-  labelAhead(add, x, y, { top, bottom }) {
-    const end = (ahead) => { const last = ahead.at_s.length - 1; return [x(ahead.at_s[last]) - 4, y(ahead.temperature_C[last].p50)]; };
-    const idle = end(this.ahead), obeyed = this.ahead.obeyed ? end(this.ahead.obeyed) : null;
+  labelAhead(add, x, y, { top, bottom }, ahead) {
+    const end = (curve) => { const last = curve[curve.length - 1]; return [x(last.at) - 4, y(last.p50)]; };
+    const idle = end(ahead.idle), obeyed = ahead.obeyed ? end(ahead.obeyed) : null;
     const above = !obeyed || idle[1] <= obeyed[1];
     const place = ([atX, atY], up) => ({ x: atX, y: Math.min(bottom - 6, Math.max(top + 14, atY + (up ? -8 : 18))), "text-anchor": "end" });
     add("text", { class: "ahead-text idle", ...place(idle, above) }, t("if only stirred"));
@@ -157,6 +158,14 @@ export class Chart {
       push(sign);
     }
   }
+}
+// A curve ahead from now on: what was foreseen for moments that have passed is left out.
+function beginning({ at_s, temperature_C }, now) {
+  const points = at_s.map((at, i) => ({ at, ...temperature_C[i] })), next = points.findIndex((one) => one.at > now);
+  if (next <= 0) return next < 0 ? points.slice(-1) : points;
+  const [a, b] = [points[next - 1], points[next]], share = (now - a.at) / (b.at - a.at);
+  const between = (key) => a[key] + share * (b[key] - a[key]);
+  return [{ at: now, p05: between("p05"), p50: between("p50"), p95: between("p95") }, ...points.slice(next)];
 }
 export const describe = (rows) => {
   const last = rows[rows.length - 1];

@@ -55,7 +55,9 @@ export class Sheet {
     });
   }
   // Ask for the fields of a deed; `send` gets the event. `check` may return a question about a doubtful number.
-  open({ what, title, fields, send, caution, check, confirm }) {
+  // With `agos` (minutes) it may be said that it was done some time ago.
+  open({ what, title, fields, send, caution, check, confirm, agos }) {
+    this.ago_min = 0;
     this.fields = fields; this.values = {}; this.active = null; this.check = check; this.sure = false;
     for (const field of fields) this.values[field.name] = field.kind === "pick" ? field.preset : field.preset === null ? null : (shown[field.kind] ?? ((v) => v))(field.preset);
     const numbers = fields.filter((field) => field.kind !== "pick");
@@ -66,6 +68,7 @@ export class Sheet {
     const rows = el("div", { class: "asked" }, ...fields.map((field) => (field.kind === "pick" ? this.choices(field) : this.amountRow(field))));
     form.append(rows);
     if (numbers.length) form.append(this.keypad());
+    if (agos) form.append(this.whenRow(agos));
     form.append(this.told, el("button", { class: "button big confirm" }, confirm ?? t("Done")));
     this.dialog.replaceChildren(form);
     if (numbers.length) this.choose(numbers[0]);
@@ -82,6 +85,12 @@ export class Sheet {
     }
     group.append(row);
     return group;
+  }
+  whenRow(agos) {
+    const named = (ago) => (ago ? t("{n} min ago", { n: ago }) : t("just now"));
+    const choices = [0, ...agos].map((ago) => el("label", { class: "choice small" },
+      el("input", { type: "radio", name: "ago", value: String(ago), checked: ago === 0, onchange: () => { this.ago_min = ago; } }), el("span", {}, named(ago))));
+    return el("fieldset", { class: "choices" }, el("legend", {}, t("When")), el("div", { class: "row" }, ...choices));
   }
   amountRow(field) {
     const [small, large] = stepsOf(field);
@@ -140,7 +149,7 @@ export class Sheet {
     const doubt = this.sure ? null : this.check?.(event);
     if (doubt) { this.sure = true; this.complain(doubt); return; }
     this.dialog.close();
-    send(shaped(event));
+    send(shaped(event), this.ago_min);
   }
 }
 // From what was asked to the event of the bench log.

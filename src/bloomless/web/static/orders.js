@@ -72,7 +72,6 @@ export const CAUTIONS = () => ({
   heat_on: t("Hot chocolate sticks to skin and burns. Children at arm’s length; cool a burn under running water."),
   melt_again: t("Hot chocolate sticks to skin and burns. Children at arm’s length; cool a burn under running water."),
   pour_over: t("The bowl may be hot: hold it by a dry cloth."),
-  glass: t("Glass thermometers break: none over food without a sheath; a broken one means the whole bowl is thrown away."),
 });
 export const WHAT = () => ({
   start: t("Started"), reading: t("Reading"), probe_check: t("Thermometer check"), pour: t("Poured over"), seed: t("Seed"), add: t("Melt added"),

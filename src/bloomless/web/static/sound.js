@@ -9,7 +9,7 @@ export function speak(text) {
   if (!get("speech") || !("speechSynthesis" in globalThis) || !text) return;
   const words = new SpeechSynthesisUtterance(text.replace("°C", t("degrees")).replace("°F", t("degrees")));
   words.lang = view.language;
-  speechSynthesis.cancel();
+  if (speechSynthesis.pending) speechSynthesis.cancel(); // what is being said is said to its end
   speechSynthesis.speak(words);
 }
 let audio;
