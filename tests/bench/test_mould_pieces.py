@@ -94,6 +94,7 @@ def test_a_place_is_learned_from_any_piece(book):
         ({"inclusions": [{**NUTS, "where": "beside"}]}, ImpossibleInput),
         ({"inclusions": [{**NUTS, "name": "pebbles"}]}, UnknownName),
         ({"inclusions": [{**NUTS, "share_by_mass": 0.5}] * 2}, ImpossibleInput),
+        ({"inclusions": [{**NUTS, "temperature_C": -18, "share_by_mass": 0.3}]}, ImpossibleInput),
         ({"form": "layers", "layers": []}, ImpossibleInput),
         ({"form": "layers", "layers": [{"chocolate": "dark"}]}, ImpossibleInput),
         ({"form": "layers", "layers": [{"chocolate": "blue", "share": 1}]}, UnknownName),

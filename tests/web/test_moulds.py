@@ -27,7 +27,6 @@ def test_a_casting(settled):
         "Set through",
         "Turn out",
         "Look for lifting from",
-        "The room today",
         "Out of the cold",
         "What set where",
     ):
@@ -39,13 +38,15 @@ def test_pictures_and_paper(settled):
     picture = settled.get(f"/moulds/cooling.svg?{GOOD}")
     assert picture.headers["content-type"] == "image/svg+xml"
     assert "<svg" in picture.text
+    assert "<svg" in settled.get(f"/moulds/profile.svg?{GOOD}").text
+    assert "<svg" in settled.get("/moulds/profile.svg?mould=hemisphere-30&form=capped").text
     paper = settled.get(f"/moulds/sheet.pdf?{GOOD}")
     assert paper.content.startswith(b"%PDF")
 
 
 def test_what_if(settled):
     page = settled.get(f"/moulds/what-if?{GOOD}").text
-    assert "moving air" in page or "still air" in page
+    assert "Moving air" in page or "Still air" in page
     assert "<svg" in settled.get(f"/moulds/what-if.svg?{GOOD}").text
 
 
@@ -53,6 +54,7 @@ def test_what_cannot_be_is_said_at_the_field(settled):
     wrong = settled.get("/moulds?mould=bar-60&mould_C=warm")
     assert wrong.status_code == 422
     assert "mould_C-wrong" in wrong.text
+    assert settled.get("/moulds/what-if?mould=bar-60&mould_C=warm", follow_redirects=False).status_code == 303
     unknown = settled.get("/moulds?mould=nothing")
     assert unknown.status_code == 422
     warm = settled.get("/moulds?mould=bar-60&temperature_C=30&mould_C=40")
@@ -63,6 +65,7 @@ def test_a_mould_is_measured(settled):
     done = settled.post("/moulds/measure", data={"measured": "bar-60", "water": "47", "cavities": "1"})
     assert done.headers["location"] == "/moulds?mould=bar-60"
     assert "★" in settled.get("/moulds").text
+    assert "by water" in settled.get("/moulds/own").text
     assert settled.post("/moulds/measure", data={"measured": "bar-60"}).status_code == 422
 
 
@@ -81,3 +84,81 @@ def test_rest(settled):
     )
     assert learned.json()["after"]["logs"] == 1
     assert "shelf" in settled.get("/moulds").text
+
+
+def test_pieces_on_screen(settled):
+    shell = settled.get("/moulds?mould=hemisphere-30&form=shell&shell_mm=1.5").text
+    assert "Fill from" in shell
+    assert "Look for lifting from" not in shell
+    capped = settled.get("/moulds?mould=hemisphere-30&form=capped&filling=praline&filling_C=31&cap_mm=1.5").text
+    assert "melts the shell from inside" in capped
+    nuts = settled.get("/moulds?mould=bar-60&inclusion=nut_pieces&inclusion_share_pct=20&inclusion_C=18").text
+    assert "Allergen on board" in nuts
+    layers = settled.get("/moulds?mould=bar-60&form=layers&below=white&below_share_pct=40")
+    assert "Turn out" in layers.text
+    assert settled.get("/moulds?mould=hemisphere-30&form=capped&cap_mm=40").status_code == 422
+    room = settled.get("/moulds?mould=hemisphere-30&form=capped&cap_mm=14")
+    assert room.status_code == 422
+    assert "room for a filling" in room.text
+
+
+def test_amounts_on_screen(settled):
+    assert settled.get("/moulds/fill").status_code == 200
+    page = settled.get(
+        "/moulds/fill?mould=hemisphere-30&form=capped&moulds=4&filling=ganache&colour1=ochre&way1=splatter&drain_s=20"
+        "&inclusion=nut_pieces&inclusion_where=back&inclusion_share_pct=5&flow=thin&tapped=1"
+    ).text
+    for words in (
+        "96 pieces of",
+        "ochre",
+        "Can this bowl make the shell?",
+        "comes back out",
+        "water activity",
+        "In this order",
+    ):
+        assert words in page, words
+    assert settled.get("/moulds/fill?mould=bar-60&form=layers&below=white").status_code == 200
+    assert settled.get("/moulds/fill?mould=nothing").status_code == 422
+
+
+def test_room_on_screen(settled):
+    # Scenarios S4 and S11 on the screen.
+    assert settled.get("/moulds/room").status_code == 200
+    page = settled.get(
+        "/moulds/room?room_C=24&room_rh_pct=60&cold_C=12&mould_C=6&colour1=ochre&colour1_C=27.5&thick1=1&colour2=green"
+        "&colour2_C=35.2&brushed=1&moulds=16"
+    ).text
+    for words in ("Not yet.", "wet within seconds", "too far set", "lost its temper", "test cavity", "dew point"):
+        assert words in page, words
+    warm = settled.get("/moulds/room?room_C=28&room_rh_pct=65").text
+    assert "not today" in warm
+    assert "before 7 in the morning" in warm
+    assert settled.get("/moulds/room?room_C=hot").status_code == 422
+    assert "Go on." in settled.get("/moulds/room?mould_C=22&room_C=20&room_rh_pct=50&colour1_C=30.5").text
+
+
+def test_keeping_on_screen(settled):
+    assert settled.get("/moulds/keep").status_code == 200
+    page = settled.get("/moulds/keep?temper=gross&store_C=18&nut_shell_mm=1.5&warm_times=2&store_rh_pct=70").text
+    for words in ("out of temper", "Oil crosses", "sugar bloom", "laboratory"):
+        assert words in page, words
+    assert settled.get("/moulds/keep?temper=odd").status_code == 422
+
+
+def test_a_place_is_learned_on_screen(settled):
+    assert settled.get("/moulds/places").status_code == 200
+    log = "\n".join(f"{m} {12 + 16 * 0.93**m:.1f}" for m in range(1, 40)) + "\n\n5,5;24,0;chocolate"
+    said = {"place": "loft shelf", "mould": "bar-60", "mould_C": "22", "air_C": "12", "where": "chocolate", "log": log}
+    page = settled.post("/moulds/places", data={**said, "power_W": "60"}).text
+    assert "Heat leaves" in page
+    assert "loft shelf" in settled.get("/moulds").text
+    for wrong in ({"log": ""}, {"log": "one two"}, {"log": "5"}, {"log": "1 20"}, {"place": ""}):
+        assert settled.post("/moulds/places", data={**said, **wrong}).status_code == 422
+
+
+def test_an_own_mould_by_its_sizes(settled):
+    said = {"name": "sail", "shape": "hemisphere", "radius_mm": "14", "material": "polycarbonate", "cavities_new": "20"}
+    assert settled.post("/moulds/own", data=said, follow_redirects=False).status_code == 303
+    assert "sail" in settled.get("/moulds/own").text
+    assert settled.post("/moulds/own", data={**said, "radius_mm": ""}).status_code == 422
+    assert settled.post("/moulds/own", data={**said, "name": ""}).status_code == 422

@@ -144,10 +144,10 @@ def _mould(casting: Casting) -> list[Finding]:
                 "mould_surface",
                 "care",
                 "Rests and scratches hold pieces and can carry allergens over: wash, dry, polish; retire "
-                "scratched moulds. "
-                f"{casting.mould.wall.care}",
+                "scratched moulds.",
             )
         )
+        found.append(Finding("care_of_mould", "note", casting.mould.wall.care))
     return found
 
 

@@ -18,6 +18,7 @@ from bloomless.recipes.inclusions import LOOSE, inclusion_named, mixed_C
 __all__ = ["FORMS", "Form", "Inside", "Piece", "core_of", "piece_from", "poured", "stack_of"]
 
 Form: TypeAlias = Literal["solid", "shell", "capped", "layers"]
+_STIFF_C: Final = 24.0  # below it nothing can be poured, whatever the kind [assumed]
 FORMS: Final[tuple[Form, ...]] = get_args(Form)
 
 
@@ -105,6 +106,10 @@ def poured(melt: Melt, piece: Piece) -> Melt:
         if inside.where == "inside":
             heat = inclusion_named(inside.name).heat_J_kgK
             at = mixed_C(at, inside.temperature_C, inside.share_by_mass, heat)
+    if at < _STIFF_C:
+        raise ImpossibleInput(
+            "inclusion_C", round(at, 1), f"pieces that leave the bowl at {_STIFF_C:g} °C or more: warm them"
+        )
     return melt if at == melt.temperature_C else replace(melt, temperature_C=at)
 
 

@@ -43,6 +43,7 @@ MOIST: Final = (
     Sourced(75.0, "%", 5.0, "assumed", Grade.ASSUMED),
 )
 COLD_PLACE_C: Final = 12.0
+_BOWL_C: Final = 32.0
 
 
 def room_today(room_C: float, room_rh_pct: float | None, *, cold_C: float = COLD_PLACE_C) -> dict[str, Json]:
@@ -60,14 +61,15 @@ def room_today(room_C: float, room_rh_pct: float | None, *, cold_C: float = COLD
     dew = None if room_rh_pct is None else float(dew_point_C(room_C, room_rh_pct))
     rows = [_verdict(name, room_C, room_rh_pct, cold_C) for name in PRODUCTS]
     found: list[Finding] = []
+    loss_pct = 100 * max(_BOWL_C - room_C, 0.0) / (_BOWL_C - 20.0)
     if room_C > 23:
         found.append(
             Finding(
                 "room_warm",
                 "care",
-                f"{room_C:g} °C: start in the coolest hours, before 7:00, or cool the room to 23 °C or less. "
-                "Bowls lose "
-                "little heat, so they stay usable longer but go on thickening; seed cools less the warmer it is.",
+                f"{room_C:g} °C: start in the coolest hours, before 7 in the morning, or cool the room to 23 °C or "
+                f"less. A bowl loses only {loss_pct:.0f} % of the heat it loses at 20 °C, so it stays usable longer "
+                "but goes on thickening; seed cools less the warmer it is.",
                 room_C,
                 23.0,
             )
@@ -219,7 +221,7 @@ def _mould_now(mould_C: float, dew: float | None, kind: str) -> list[Finding]:
 
 
 def _already(moulds: int) -> Finding:
-    rest = f" before all {moulds} moulds" if moulds > 1 else ""
+    rest = f" before the other {moulds} moulds" if moulds > 1 else ""
     return Finding(
         "colour_will_stay", "care",
         "Brushed so, expect colour that stays in the mould and dull or bare spots on the pieces; the chocolate "

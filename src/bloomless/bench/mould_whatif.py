@@ -94,20 +94,26 @@ def _pct(chance: float) -> str:
 
 
 def _why(best: _Tried, tried: Sequence[_Tried]) -> str:
+    """Why that point, in sentences."""
     quickest = min((t for t in tried if t.minutes is not None), key=lambda t: t.minutes or 0.0)
-    parts = [f"out after about {best.minutes:.0f} minutes, chance of a clean release {_pct(best.chance)}"]
-    if quickest is not best and quickest.minutes is not None and best.minutes is not None:
-        gain = best.minutes - quickest.minutes
-        price = f", but {quickest.trouble[0]}" if quickest.trouble else ""
-        place = f"{quickest.values['air_C']:g} °C, {quickest.values['air_speed_m_s']:g} m/s"
-        if gain > 0.5:
-            parts.append(f"the quickest place ({place}) would save {gain:.0f} minutes{price}")
-    parts.append(
-        "moving air is worth more than cold air" if best.values["air_speed_m_s"] > 0 else "still air is enough"
-    )
+    says = [f"Out after about {best.minutes:.0f} minutes, chance of a clean release {_pct(best.chance)}."]
+    gain = (best.minutes or 0.0) - (quickest.minutes or 0.0)
+    if quickest is not best and gain > 0.5:
+        says.append(
+            f"The quickest place, {quickest.values['air_C']:g} °C and {quickest.values['air_speed_m_s']:g} m/s, "
+            f"would save {gain:.0f} minutes."
+        )
+        if quickest.trouble:
+            says.append(f"But there: “{quickest.trouble[0]}”.")
+    if best.values["air_speed_m_s"] > 0:
+        says.append("Moving air is worth more than cold air.")
+    else:
+        says.append("Still air is enough.")
+    if best.wait:
+        says.append("Keep pieces covered until they are warm: out of this place water falls on them in this room.")
     if best.trouble:
-        parts.append("not without trouble: " + ", ".join(best.trouble))
-    return "; ".join(parts) + "."
+        says.append("Not without trouble: " + ", ".join(f"“{t}”" for t in best.trouble) + ".")
+    return " ".join(says)
 
 
 def what_if(book: Book, document: Mapping[str, Any], *, seed: int = 1) -> dict[str, Json]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, replace
 from datetime import datetime
 from typing import Any, Final
@@ -170,6 +170,7 @@ def predicted(casting: Casting, *, seed: int = 1, members: int = 200, minutes: f
         "curves": _curves(told),
         "layers": _layers(told),
         "profile": _profile(told),
+        "set_pct_of_fat": round(100 * told.nominal.melt.set_share, 1),
         "findings": [asdict(finding) for finding in noticed(casting, told)],
         "if_stuck": list(if_stuck(casting)),
         "assumed": list(casting.assumed),
@@ -254,7 +255,7 @@ def _profile(told: Forecast) -> dict[str, Json]:
 
 
 def learn_place(
-    book: Book, name: str, document: Mapping[str, Any], log: list[Mapping[str, Any]], *, at: datetime
+    book: Book, name: str, document: Mapping[str, Any], log: Sequence[Mapping[str, Any]], *, at: datetime
 ) -> dict[str, Json]:
     """Learn a cooling space from the log of one mould, and keep it.
 
@@ -297,7 +298,7 @@ def learn_place(
     return {"name": name, "before": asdict(before), "after": asdict(after), "kept": kept}
 
 
-def _logged(log: list[Mapping[str, Any]]) -> tuple[LoggedMould, ...]:
+def _logged(log: Sequence[Mapping[str, Any]]) -> tuple[LoggedMould, ...]:
     by_place: dict[str, list[tuple[float, float]]] = {}
     for row in log:
         place = row.get("place", "chocolate")

@@ -104,7 +104,7 @@ def colour_state(name: str, temperature_C: float, *, thick: bool = False) -> Fin
     if temperature_C > window["lost"]:
         return Finding(
             "colour_temper_lost", "stop",
-            f"{name} at {temperature_C:.1f} °C has lost its temper (about {window['lost']:g} °C is the end): cool "
+            f"“{name}” at {temperature_C:.1f} °C has lost its temper (about {window['lost']:g} °C is the end): cool "
             "it to "
             "31-32 °C and stir in 1 % of cocoa butter crystals or a layer of it that has set, then work at 30-31 °C.",
             temperature_C, window["lost"], "trade_association_tip_2019",
@@ -112,7 +112,7 @@ def colour_state(name: str, temperature_C: float, *, thick: bool = False) -> Fin
     if temperature_C < window["thick"] or (thick and temperature_C < window["low"]):
         return Finding(
             "colour_too_set", "stop",
-            f"{name} at {temperature_C:.1f} °C is too far set: it drags, goes on thick and comes off in flakes. "
+            f"“{name}” at {temperature_C:.1f} °C is too far set: it drags, goes on thick and comes off in flakes. "
             "Warm it "
             "gently to 30-31 °C and stir; not above 32.5 °C.",
             temperature_C, window["thick"], "notter_2011",
@@ -120,9 +120,10 @@ def colour_state(name: str, temperature_C: float, *, thick: bool = False) -> Fin
     if temperature_C < window["low"] or temperature_C > window["high"]:
         way = "Warm" if temperature_C < window["low"] else "Cool"
         return Finding(
-            "colour_off_window", "care", f"{name} at {temperature_C:.1f} °C: {way.lower()} it to 30-31 °C before use.",
+            "colour_off_window", "care",
+            f"“{name}” at {temperature_C:.1f} °C: {way.lower()} it to 30-31 °C before use.",
             temperature_C, window["low"] if way == "Warm" else window["high"], "notter_2011",
         )  # fmt: skip
     return Finding(
-        "colour_ready", "note", f"{name} at {temperature_C:.1f} °C is ready; keep it at 30-31 °C.", temperature_C
+        "colour_ready", "note", f"“{name}” at {temperature_C:.1f} °C is ready; keep it at 30-31 °C.", temperature_C
     )

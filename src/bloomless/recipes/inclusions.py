@@ -182,7 +182,7 @@ def _notice(
             Finding(
                 "inclusion_too_large",
                 "care",
-                f"{inclusion.words} of {inclusion.piece_mm:g} mm stand out of a cavity {mould.cavity.depth_mm:g} "
+                f"“{inclusion.words}” of {inclusion.piece_mm:g} mm stand out of a cavity {mould.cavity.depth_mm:g} "
                 "mm deep: "
                 "chop them or put them on the back.",
                 inclusion.piece_mm,
@@ -195,7 +195,7 @@ def _notice(
             Finding(
                 "inclusion_cold",
                 "care",
-                f"{inclusion.words} at {inclusion_C:g} °C chill the chocolate around them: pale rims and pits. "
+                f"“{inclusion.words}” at {inclusion_C:g} °C chill the chocolate around them: pale rims and pits. "
                 f"Bring them to {inclusion.least_C:g} °C or more, dry.",
                 inclusion_C,
                 inclusion.least_C,
@@ -233,8 +233,8 @@ def _cautions(inclusion: Inclusion) -> list[Finding]:
             Finding(
                 "allergen",
                 "care",
-                f"Allergen on board: {', '.join(inclusion.allergens)}. Label it, keep the rest of the bowl apart, wash "
-                "moulds and tools before anything without it.",
+                f"Allergen on board: {', '.join(f'“{a}”' for a in inclusion.allergens)}. "
+                "Label it, keep the rest of the bowl apart, wash moulds and tools before anything without it.",
             )
         )
     if inclusion.caution == "choking":

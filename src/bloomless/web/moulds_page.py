@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from typing import Any, Final
 
 from fastapi import APIRouter, Body, Request
@@ -10,16 +10,16 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
 from bloomless.bench.mould_filling import fill
-from bloomless.bench.mould_inputs import SPACES
-from bloomless.bench.mould_room import before_casting, keeping, leave_the_cold, room_today
+from bloomless.bench.mould_room import before_casting, keeping, leave_the_cold
 from bloomless.bench.mould_whatif import what_if
-from bloomless.bench.moulds import learn_place, list_moulds, measure_mould, predict
+from bloomless.bench.moulds import learn_place, list_moulds, predict
 from bloomless.errors import BloomlessError
-from bloomless.materials.chocolates import KINDS
-from bloomless.sheets.mould_sheet import cooling_picture, cooling_sheet, what_if_picture
+from bloomless.sheets.mould_sheet import cooling_picture, cooling_sheet, profile_picture, what_if_picture
 from bloomless.web.families import Family, Link
-from bloomless.web.forms import Form
+from bloomless.web.mould_fields import asked, casting_document, choices, fail
+from bloomless.web.mould_jobs_page import router as jobs
 from bloomless.web.render import render
+from bloomless.web.sentences import say
 
 __all__ = ["FAMILY"]
 
@@ -27,57 +27,22 @@ router = APIRouter(include_in_schema=False)
 api = APIRouter(prefix="/api/v1/moulds", tags=["moulds"])
 
 _MEMBERS: Final = 120
-_TEMPERATURES: Final = (
-    ("temperature_C", 15.0, 60.0), ("mould_C", -30.0, 60.0), ("air_C", -30.0, 45.0), ("room_C", -10.0, 45.0),
-)  # fmt: skip
-_NUMBERS: Final = (
-    ("form_v_pct_of_fat", 0.0, 50.0), ("air_speed_m_s", 0.0, 15.0), ("room_rh_pct", 1.0, 100.0), ("moulds", 1.0, 500.0),
-    ("shell_mm", 0.3, 20.0),
-)  # fmt: skip
-_ASKED: Final = ("mould", "chocolate", "space", "standing", "cleanliness", "colour")
-
-
-def _read(request: Request) -> tuple[Form, dict[str, Any]]:
-    """The casting in the address: what was typed, and the document of it."""
-    values = {key: str(value) for key, value in request.query_params.items()}
-    form = Form(values, {}, request.state.view, request.state.gettext)
-    said: dict[str, Any] = {name: values[name] for name in _ASKED if values.get(name)}
-    for name, low, high in _TEMPERATURES:
-        said[name] = form.temperature_C(name, at_least=low, at_most=high, required=False)
-    for name, low, high in _NUMBERS:
-        said[name] = form.number(name, at_least=low, at_most=high, required=False)
-    said = {name: value for name, value in said.items() if value is not None}
-    space = {"name": said.pop("space", "cabinet")}
-    for name in ("air_C", "air_speed_m_s", "standing"):
-        if name in said:
-            space[name] = said.pop(name)
-    return form, {**said, "space": space}
-
-
-def _choices(request: Request) -> dict[str, Any]:
-    book = request.app.state.house.book
-    own = [entry.key for entry in book.latest("cooling_space")]
-    return {
-        "moulds": list_moulds(book),
-        "spaces": [*own, *(name for name in SPACES if name not in own)],
-        "kinds": KINDS,
-    }
 
 
 @router.get("/moulds")
 async def moulds(request: Request) -> Response:
     """The form, and what the casting in the address will do."""
-    form, document = _read(request)
-    choices = await run_in_threadpool(_choices, request)
-    told = room = leave = None
+    form = asked(request)
+    document = casting_document(form)
+    lists = await run_in_threadpool(choices, request)
+    told = leave = None
     if "mould" in document and form.ok:
         book = request.app.state.house.book
         try:
-            told = await run_in_threadpool(predict, book, document, members=_MEMBERS)
+            told = await run_in_threadpool(predict, book, document, members=_MEMBERS, minutes=120.0)
         except BloomlessError as error:
-            form.fail("mould", str(error))
+            fail(form, "mould", error)
     if told is not None and document.get("room_C") is not None:
-        room = room_today(document["room_C"], document.get("room_rh_pct"), cold_C=told["space"]["air_C"])
         leave = leave_the_cold(
             {
                 "chocolate": document.get("chocolate", "dark"), "from_C": min(told["space"]["air_C"], 30.0),
@@ -86,72 +51,67 @@ async def moulds(request: Request) -> Response:
             }
         )  # fmt: skip
     return render(
-        request, "moulds.html", form=form, told=told, room=room, leave=leave, query=request.url.query,
-        status=200 if form.ok else 422, **choices,
+        request, "moulds.html", form=form, told=told, leave=leave, query=request.url.query,
+        status=200 if form.ok else 422, **lists,
     )  # fmt: skip
 
 
 @router.get("/moulds/what-if")
 async def what_if_page(request: Request) -> Response:
     """The table and the picture over places, moulds and thicknesses."""
-    _, document = _read(request)
+    form = asked(request)
+    document = casting_document(form)
+    if not form.ok:
+        return RedirectResponse(f"/moulds?{request.url.query}", 303)
     told = await run_in_threadpool(what_if, request.app.state.house.book, document)
     return render(request, "mould_whatif.html", told=told, query=request.url.query)
 
 
-def _picture(make: Callable[[Mapping[str, Any]], str], told: Mapping[str, Any]) -> Response:
-    return Response(make(told), media_type="image/svg+xml", headers={"Cache-Control": "private, max-age=60"})
+async def _picture(request: Request, make: Callable[..., str], job: Callable[..., Any], **more: Any) -> Response:
+    """A picture of the casting in the address, its words in the language of the device."""
+    document = casting_document(asked(request))
+    told = await run_in_threadpool(job, request.app.state.house.book, document, **more)
+    view = request.state.view
+
+    def words(text: str) -> str:
+        return say(text, view)
+
+    made = await run_in_threadpool(make, told, words, view.temperature == "F")
+    return Response(made, media_type="image/svg+xml", headers={"Cache-Control": "private, max-age=60"})
 
 
 @router.get("/moulds/cooling.svg")
 async def cooling_svg(request: Request) -> Response:
     """Curves of the casting in the address."""
-    _, document = _read(request)
-    told = await run_in_threadpool(predict, request.app.state.house.book, document, members=_MEMBERS)
-    return await run_in_threadpool(_picture, cooling_picture, told)
+    return await _picture(request, cooling_picture, predict, members=_MEMBERS, minutes=120.0)
+
+
+@router.get("/moulds/profile.svg")
+async def profile_svg(request: Request) -> Response:
+    """Temperature and solid fat through the thickness over time."""
+    return await _picture(request, profile_picture, predict, members=_MEMBERS, minutes=120.0)
 
 
 @router.get("/moulds/what-if.svg")
 async def what_if_svg(request: Request) -> Response:
     """The what-if table as a picture."""
-    _, document = _read(request)
-    told = await run_in_threadpool(what_if, request.app.state.house.book, document)
-    return await run_in_threadpool(_picture, what_if_picture, told)
+    return await _picture(request, lambda told, words, _: what_if_picture(told, words), what_if)
 
 
 @router.get("/moulds/sheet.pdf")
 async def sheet(request: Request) -> Response:
     """The cooling sheet on paper."""
-    _, document = _read(request)
+    document = casting_document(asked(request))
     told = await run_in_threadpool(predict, request.app.state.house.book, document)
-    made = await run_in_threadpool(cooling_sheet, told)
+    view = request.state.view
+
+    def words(text: str) -> str:
+        return say(text, view)
+
+    made = await run_in_threadpool(cooling_sheet, told, words, view.temperature == "F")
     return Response(
         made, media_type="application/pdf", headers={"Content-Disposition": 'inline; filename="cooling.pdf"'}
     )
-
-
-@router.post("/moulds/measure")
-async def measure(request: Request) -> Response:
-    """Keep an own mould measured by water or by one piece."""
-    form = await Form.posted(request)
-    choices = await run_in_threadpool(_choices, request)
-    name = form.choice("measured", [row["name"] for row in choices["moulds"]])
-    water = form.mass_g("water", at_least=0.1, at_most=20_000, required=False)
-    piece = form.mass_g("piece", at_least=0.1, at_most=5_000, required=False)
-    count = form.number("cavities", at_least=1, at_most=500, required=False)
-    if form.ok and name is not None:
-        house = request.app.state.house
-        try:
-            await run_in_threadpool(
-                measure_mould, house.book, name, at=house.clock(), water_g=water, piece_g=piece,
-                cavities_filled=int(count or 1),
-            )  # fmt: skip
-            return RedirectResponse(f"/moulds?mould={name}", 303)
-        except BloomlessError as error:
-            form.fail("water", str(error))
-    return render(
-        request, "moulds.html", form=form, told=None, room=None, leave=None, query="", status=422, **choices
-    )  # fmt: skip
 
 
 @api.get("")
@@ -192,4 +152,5 @@ async def learn_api(request: Request, name: str, document: dict[str, Any] = Body
 
 
 router.include_router(api, include_in_schema=True)
+router.include_router(jobs)
 FAMILY: Final = Family(router, links=(Link("/moulds", "Moulds", "Kitchen", 20),))

@@ -10,12 +10,13 @@ from bloomless.quantities import F_from_C
 from bloomless.web.view import View
 from bloomless.web.words import translations
 
-__all__ = ["NUMBER", "say"]
+__all__ = ["NUMBER", "SENTENCE", "say", "say_template"]
 
 NUMBER: Final = re.compile(r"“[^”]*”|(?<![\w.])[-−]?\d+(?:[.,]\d+)?")
 """What stands as ``{}`` in the catalogue: a number, or a name in quotation marks, which is said as it is."""
 _PLACE: Final = re.compile(r"\{\}( ?°C/min| ?°C| ?K\b| ?g\b)?")
-_BETWEEN: Final = re.compile(r"(?<=[.!?]) (?=[A-Z])")
+SENTENCE: Final = re.compile(r"(?<=[.!?]) (?=[A-Z“])")
+"""Between two sentences."""
 _F_PER_K: Final = 1.8
 
 
@@ -26,17 +27,23 @@ def say(text: str, view: View) -> str:
     together are said one by one; what it does not know at all comes out in English, with its numbers in those units.
     """
     known = translations(view.language).gettext
-    pattern = NUMBER.sub("{}", text)
-    if known(pattern) == pattern and known(text) == text and len(parts := _BETWEEN.split(text)) > 1:
+    pattern = say_template(text)
+    if known(pattern) == pattern and known(text) == text and len(parts := SENTENCE.split(text)) > 1:
         return " ".join(say(part, view) for part in parts)
     found = iter(NUMBER.findall(text))
     template = known(pattern) if known(pattern) != pattern or known(text) == text else known(text)
     return _PLACE.sub(lambda place: _with_unit(next(found, ""), place.group(1) or "", view), template)
 
 
+def say_template(text: str) -> str:
+    """A sentence as it stands in the catalogue: ``{}`` for each number and name."""
+    return NUMBER.sub("{}", text)
+
+
 def _with_unit(raw: str, unit: str, view: View) -> str:
     if raw.startswith("“"):
-        return (f"„{raw[1:-1]}“" if view.language == "de" else raw) + unit
+        named = translations(view.language).gettext(raw[1:-1])
+        return (f"„{named}“" if view.language == "de" else raw) + unit
     if raw.startswith("0") and raw.isdigit() and raw != "0":
         return raw + unit  # minutes after an hour
     try:
