@@ -50,6 +50,14 @@ def loft(tmp_path_factory):
     house.close()
 
 
-@pytest.mark.parametrize("size", ["phone", "tablet", "laptop"])
-def test_pages_hold_in_every_size(browser, loft, size):
-    tour(browser, loft, PAGES, sizes=[size], wait_ms=60)
+def test_every_page_on_a_phone(browser, loft):
+    tour(browser, loft, PAGES, sizes=["phone"], wait_ms=60)
+
+
+def test_every_page_in_german(browser, loft):
+    tour(browser, loft, PAGES, sizes=["laptop"], wait_ms=60, language="de")
+
+
+def test_the_main_pages_elsewhere(browser, loft):
+    main = {name: PAGES[name] for name in ("book", "book-recipe", "book-edit", "book-batch", "book-costs")}
+    tour(browser, loft, main, sizes=["tablet"], wait_ms=60, contrast="night", temperature="F", mass="oz")

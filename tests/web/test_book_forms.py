@@ -1,6 +1,7 @@
 """Forms of the recipe book without a browser: what is written comes back, what cannot be is said at its field."""
 
 import json
+import re
 
 import pytest
 from recipe_photo import drawn
@@ -234,3 +235,14 @@ def test_files_in_and_out(demo, house):
     for data in ({"text": ""}, {"text": "{ not json"}, {"text": '{"@type":"Thing"}'}):
         wrong(demo.post("/book/import", data=data))
     wrong(demo.post("/book/import", files={"file": ("x.csv", b"\xff\xfe\x00", "text/csv")}))
+
+
+def test_ounces_come_back_as_they_were(demo, house):
+    demo.cookies.set("view", "language=en&temperature=F&mass=oz&contrast=auto")
+    page = demo.get("/book/recipes/cherry_gel/edit").text
+    assert 'value="17.637"' in page  # 500 g
+    form = dict(re.findall(r'name="(\w+)"[^>]*? value="([^"]*)"', page))
+    form |= {"kind": "fruit_gel", "cooking": "water", "steps": "Boil | 107"}
+    assert demo.post("/book/recipes/cherry_gel/edit", data=form).status_code == 303
+    assert recipe_named(house.book, "cherry_gel")[0].lines[0].mass_g == pytest.approx(500, abs=0.02)
+    assert "oz" in demo.get("/book/recipes/cherry_gel").text

@@ -158,7 +158,7 @@ def _emulsion(figures: Balance) -> list[Finding]:
     share = figures.oil_volume_share
     if share is None or share <= OIL_SHARE_CARE or figures.water_g < 5.0:
         return []
-    advice = "Add 1–3 % of warm skimmed milk or syrup at 35–40 °C and shear, or take fat out."
+    advice = "Add 1–3 % of warm skimmed milk or syrup at 35 °C to 40 °C and shear, or take fat out."
     if share > OIL_SHARE_STOP:
         text = f"{100 * share:.0f} % of the volume is oil: it cannot hold together and will split. {advice}"
         return [Finding("splits", "stop", text, share, OIL_SHARE_STOP)]

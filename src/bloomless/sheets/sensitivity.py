@@ -83,8 +83,9 @@ def _row(
     less, more = float(swing.less.amount), float(swing.more.amount)
     to_left, to_right = per_unit * (now - less), per_unit * (more - now)
     at = y + 21
+    own = ' data-own=""' if swing.kind == "packaging" else ""  # named by a person, in no language of ours
     return (
-        f'<text x="0" y="{y + 15}">{escape(say(swing.what)[:44])}</text>'
+        f'<text x="0" y="{y + 15}"{own}>{escape(say(swing.what)[:44])}</text>'
         f'<rect x="{middle - to_left:.1f}" y="{at}" width="{max(to_left, 1):.1f}" height="{BAR}" fill="{LESS}"/>'
         f'<rect x="{middle:.1f}" y="{at}" width="{max(to_right, 1):.1f}" height="{BAR}" fill="{MORE}"/>'
         f'<text x="{middle - to_left - 6:.1f}" y="{at + 15}" text-anchor="end" font-size="15" fill="{QUIET}">'

@@ -12,6 +12,7 @@ from starlette.responses import RedirectResponse, Response
 
 from bloomless.bench import recipes as jobs
 from bloomless.errors import BloomlessError, ImpossibleInput, UnknownName
+from bloomless.quantities import oz_from_g
 from bloomless.recipes import KINDS, Cooking, Line, Pantry, Recipe, Step
 from bloomless.recipes.keeping import ASKS_FOR_A_LABORATORY
 from bloomless.recipes.recipe import PARTS_OF_A_PIECE
@@ -19,6 +20,7 @@ from bloomless.web.book_view import amount_g, at_field, found_key, names_said, s
 from bloomless.web.families import Family
 from bloomless.web.forms import Form
 from bloomless.web.render import render
+from bloomless.web.view import View
 
 __all__ = ["FAMILY", "edit_page"]
 
@@ -36,7 +38,7 @@ def edit_page(request: Request, recipe: Recipe | None, form: Form, status: int =
     lines = list(recipe.lines) if recipe else []
     typed = 1 + max((int(k[2:]) for k, v in form.values.items() if k[:2] == "of" and k[2:].isdigit() and v), default=-1)
     rows = [
-        _row(n, lines[n] if n < len(lines) else None, form, names)
+        _row(n, lines[n] if n < len(lines) else None, form, names, view)
         for n in range(min(MOST_LINES, max(LEAST_LINES, len(lines) + 2, typed + 2)))
     ]
     kinds = [(kind, request.state.gettext(kind.replace("_", " "))) for kind in KINDS]
@@ -49,10 +51,10 @@ def edit_page(request: Request, recipe: Recipe | None, form: Form, status: int =
     )  # fmt: skip
 
 
-def _row(n: int, line: Line | None, form: Form, names: Mapping[str, str]) -> dict[str, Any]:
+def _row(n: int, line: Line | None, form: Form, names: Mapping[str, str], view: View) -> dict[str, Any]:
     written = {
         "of": names.get(line.of, line.of) if line else "",
-        "g": _plain(line.mass_g) if line else "",
+        "g": _in_unit(line.mass_g, view) if line else "",
         "part": line.part if line else "",
         "prep": line.preparation if line else "",
         "trim": _plain(100 * line.trim_share) if line and line.trim_share else "",
@@ -66,7 +68,11 @@ def _plain(value: float) -> str:
     return f"{round(value, 6):.10g}"
 
 
-def _cooking_values(recipe: Recipe | None, view: Any) -> dict[str, str]:
+def _in_unit(mass_g: float, view: View) -> str:
+    return _plain(mass_g) if view.mass == "g" else f"{oz_from_g(mass_g):.5g}"
+
+
+def _cooking_values(recipe: Recipe | None, view: View) -> dict[str, str]:
     cooking = recipe.cooking if recipe else None
     if cooking is None:
         return {"cooking": "", "cook_value": "", "pressure": ""}
@@ -76,7 +82,7 @@ def _cooking_values(recipe: Recipe | None, view: Any) -> dict[str, str]:
     elif cooking.final_water_share is not None:
         shown = {"cooking": "water", "cook_value": _plain(100 * cooking.final_water_share)}
     else:
-        shown = {"cooking": "weighed", "cook_value": _plain(cooking.finished_g or 0.0)}
+        shown = {"cooking": "weighed", "cook_value": _in_unit(cooking.finished_g or 0.0, view)}
     return {**shown, "pressure": pressure}
 
 

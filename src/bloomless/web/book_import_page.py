@@ -113,7 +113,7 @@ def _lay_out(request: Request, form: Form, draft: Draft) -> Response:
     laid = Form(values, {}, form.view, form.gettext)
     for n, line in enumerate(draft.lines):
         values[f"of{n}"] = names.get(line.of, line.of) if line.of else _name_in(line.text)
-        values[f"g{n}"] = "" if line.mass_g is None else f"{round(line.mass_g, 3):g}"
+        values[f"g{n}"] = "" if line.mass_g is None else f"{round(line.mass_g, 3):.8g} g"
         if not line.of:
             laid.fail(f"of{n}", form.gettext("Not known here. Choose what it is:") + f" “{line.text[:80]}”")
         elif line.mass_g is None:

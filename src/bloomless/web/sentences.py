@@ -30,6 +30,8 @@ def say(text: str, view: View) -> str:
     pattern = say_template(text)
     if known(pattern) == pattern and known(text) == text and len(parts := SENTENCE.split(text)) > 1:
         return " ".join(say(part, view) for part in parts)
+    if not text:
+        return ""  # the catalogue keeps its head under the empty text
     found = iter(NUMBER.findall(text))
     template = known(pattern) if known(pattern) != pattern or known(text) == text else known(text)
     return _PLACE.sub(lambda place: _with_unit(next(found, ""), place.group(1) or "", view), template)

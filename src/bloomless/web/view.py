@@ -66,7 +66,8 @@ class View:
         if mass_g is None:
             return "–"
         if self.mass == "oz":
-            return f"{self.number(oz_from_g(mass_g), 1)}\u00a0oz"
+            ounces = oz_from_g(mass_g)
+            return f"{self.number(ounces, 1 if ounces >= 2 else 2)}\u00a0oz"
         return f"{self.number(mass_g, 0 if mass_g >= 20 else 1)}\u00a0g"
 
     def percent(self, share: float | None, digits: int = 0) -> str:
