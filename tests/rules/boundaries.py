@@ -323,6 +323,7 @@ BOTH = """
 {j}.hazard.cadmium | cadmium_limited | False | True | block | cadmium_known=True; cadmium_mg_kg=1; cadmium_limit_mg_kg=0.8
 {j}.hazard.cadmium_unknown | cadmium_known | True | False | info | cadmium_limited=True; cadmium_limit_mg_kg=0.8
 {j}.hazard.cadmium_unknown | cadmium_limited | False | True | info | cadmium_known=False; cadmium_limit_mg_kg=0.8
+{j}.hazard.meat | has_meat | False | True | warn
 {j}.lab.outside | holds | True | False | block | analyte='fat'
 {j}.hazard.alcohol | has_alcohol | False | True | warn
 {j}.hazard.polyols | polyols_pct | 10 | 10.1 | block | laxative_words=False

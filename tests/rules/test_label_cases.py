@@ -48,6 +48,7 @@ FAMILY = (("cocoa_mass", 9, "shell"), ("cocoa_butter", 16, "shell"), ("wmp", 26,
 SWEETENED = (("cocoa_mass", 45, "shell"), ("cocoa_butter", 10, "shell"), ("maltitol", 45, "shell"))
 THIN = (("milk_38", 20, "shell"), ("nut_paste_hazelnut", 80, "filling"))
 NUTS = (("almond_roasted", 60, "inclusion"), ("cashew", 40, "inclusion"))
+GIANDUJA = (("gianduja_milk", 100, "shell"),)
 COATED = (("milk_38", 50, "shell"), ("almond_roasted", 50, "inclusion"))
 
 
@@ -92,6 +93,10 @@ def test_a_name_the_composition_may_not_carry_blocks(market, name, lines, wrong)
         ("us", "Chocolatey hearts: sweet cocoa and vegetable fat coating", COMPOUND),
         ("eu", "Cocoa hearts with palm fat", COMPOUND),
         ("us", "Bittersweet chocolate", DARK),
+        ("eu", "Gianduja", GIANDUJA),
+        ("us", "Gianduja with milk chocolate", GIANDUJA),
+        ("us", "Milk chocolate with bacon", (("milk_38", 99, "shell"), ("cured_pork_cooked", 1, "inclusion"))),
+        ("eu", "White chocolate with spirulina", (("white_28", 98, "shell"), ("spirulina", 2, "colour"))),
     ],
 )
 def test_a_name_that_holds_is_let_through(market, name, lines):
@@ -245,3 +250,21 @@ def test_what_stands_behind_with_is_a_part():
     ]  # fmt: skip
     assert percent_in("Dark chocolate with 30 % hazelnuts") is None
     assert percent_in("Bar with 70 % cacao") == 70
+
+
+def test_nuts_of_a_paste_are_ground():
+    found = judged("eu", "Gianduja", *GIANDUJA)
+    assert found.identity.key == "eu.milk_gianduja"
+    assert found.label.statements.choking == ""
+
+
+def test_a_colouring_food_stands_by_its_name_in_the_union():
+    lines = (("white_28", 98, "shell"), ("spirulina", 2, "colour"))
+    assert "spirulina concentrate" in judged("eu", "White chocolate with spirulina", *lines).label.ingredients.text
+    assert "colored with spirulina" in judged("us", "White chocolate", *lines).label.ingredients.text
+
+
+def test_an_unknown_fact_is_asked_in_words():
+    wet = (("dark_64", 50, "shell"), ("cream_35", 25, "filling"), ("dark_64", 25, "filling"))
+    messages = [f.message for f in judged("eu", "Dark chocolate with ganache", *wet, kind="bonbon").findings]
+    assert "Cannot be judged: the pH of the filling is not known." in messages

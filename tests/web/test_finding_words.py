@@ -41,7 +41,7 @@ def test_a_number_is_written_as_the_device_writes_it():
 
 def test_a_missing_fact_is_said_too():
     said = finding_words(law_of(TODAY).rule("eu.net.small").finding({}), GERMAN)
-    assert said.message == "Lässt sich nicht beurteilen: net g ist nicht bekannt."
+    assert said.message == "Lässt sich nicht beurteilen: die Füllmenge ist nicht bekannt."
 
 
 def test_what_has_no_german_says_that_it_is_english():

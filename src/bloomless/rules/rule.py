@@ -157,6 +157,20 @@ def _shown(value: object) -> object:
     return "–" if value is None else value
 
 
+_FACT_WORDS: Final = {
+    "moist_filling": "the water activity of the filling", "filling_aw": "the water activity of the filling",
+    "filling_ph": "the pH of the filling", "food_code": "the water activity and pH of the filling",
+    "largest_surface_cm2": "the largest surface of the pack", "label_area_in2": "the room for labels on the pack",
+    "panel_in2": "the front panel of the pack", "employees": "how many people work here",
+    "units_per_year": "how many packs are made in a year", "sales_usd": "the sales to consumers in a year",
+    "food_sales_usd": "the food sales to consumers in a year", "keeps_days": "how long it keeps",
+    "net_g": "the net quantity", "alcohol_pct_vol": "the strength of the piece", "sugars_pct": "the sugars of the food",
+    "cooked_meat_pct": "the share of cooked meat", "heaviest_piece_g": "the mass of a piece",
+    "tdcs_pct": "the cocoa solids", "polyols_pct": "the polyols of the food",
+}  # fmt: skip
+"""Facts in words, for a finding that lacks one; what is not here is told by its own name."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rule(Provenance):
     """One rule: broken when ``breach`` holds, asked only when ``applies`` holds."""
@@ -186,7 +200,7 @@ class Rule(Provenance):
             if not self.predicate.holds(facts):
                 return None
         except FactMissing as missing:
-            lacking = {"lacking": missing.name.replace("_", " ")}
+            lacking = {"lacking": _FACT_WORDS.get(missing.name, missing.name.replace("_", " "))}
             return self._found("Cannot be judged: {lacking} is not known.", "State {lacking}.", lacking, unknown=True)
         return self._found(self.message, self.cure, facts)
 

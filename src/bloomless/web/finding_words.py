@@ -40,7 +40,7 @@ class _Facts:
             return " ".join(finding_words(one, self.view).message for one in value)
         if isinstance(value, frozenset | set | tuple):
             return ", ".join(sorted(str(one) for one in value))
-        return "–" if value is None else value
+        return "–" if value is None else translations(self.view.language).gettext(str(value)) if value else value
 
 
 def finding_words(finding: Finding, view: View) -> FindingWords:

@@ -95,7 +95,8 @@ def judge_colours(
             "group_three_mg_kg": _southern_mg_kg(section, rows),
         }
         found += law.judge(jurisdiction, "dusts", facts)
-        for pigment in colour.pigments:
+        # in the Union a colouring food is an ingredient, not an additive: it stands by its own name
+        for pigment in (p for p in colour.pigments if jurisdiction == "us" or p.startswith("E ")):
             row = rows.get(pigment) or rows.get(_base(pigment))
             facts |= {
                 "pigment": _base(pigment),

@@ -12,7 +12,7 @@ from bloomless.rules.food import Section, Substance, Use
 
 __all__ = ["INCLUSION_KINDS", "Leaf", "Sums", "leaves", "opened", "sums_of"]
 
-INCLUSION_KINDS = frozenset({"nut", "seed", "fruit", "cereal", "bakery"})
+INCLUSION_KINDS = frozenset({"nut", "seed", "fruit", "cereal", "bakery", "meat"})
 """Kinds that stand in a chocolate as pieces: the standard binds the chocolate around them."""
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from decimal import Decimal
 from functools import cache
 from typing import Final
@@ -163,7 +164,21 @@ def _parts(ingredient: Ingredient, pantry: Pantry) -> tuple[tuple[Substance, Dec
     made = ingredient.made_of
     if not made or any(c.share is None or c.key not in pantry.ingredients for c in made):
         return ()
-    return tuple((substance_of(pantry.ingredients[c.key], pantry), _d(c.share or 0.0)) for c in made)
+    ground = any(word in ingredient.name.lower() for word in _GROUND)
+    found = [(substance_of(pantry.ingredients[c.key], pantry), _d(c.share or 0.0)) for c in made]
+    return tuple((_ground(substance) if ground else substance, share) for substance, share in found)
+
+
+_GROUND: Final = ("gianduja", "praline", "praliné", "paste", "marzipan", "nougat", "cream")
+
+
+def _ground(substance: Substance) -> Substance:
+    """A nut as it stands in a paste: finely ground, nothing to bite on."""
+    if substance.kind != "nut":
+        return replace(substance, parts=tuple((_ground(part), share) for part, share in substance.parts))
+    fine = substance.share("nut_other") + substance.share("nut_ground_fine")
+    rest = {name: share for name, share in substance.components.items() if name != "nut_other"}
+    return replace(substance, kind="nut_paste", components=rest | {"nut_ground_fine": fine})
 
 
 def _in_order(ingredient: Ingredient, pantry: Pantry) -> tuple[Substance, ...]:

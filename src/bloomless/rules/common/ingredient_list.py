@@ -105,19 +105,23 @@ class _Composer:
     def named(self, substance: Substance) -> tuple[Run, ...]:
         """An additive by class and name, a colour by its pigments, anything else by its name."""
         name, sources = self.name(substance), self.sources(substance)
-        if substance.kind in {"colour", "dust"} and substance.pigments:
+        if substance.kind in {"colour", "dust"} and (self.us or _numbered(substance)) and substance.pigments:
             names = ", ".join(colour_names(substance, self.jurisdiction, self.law))
             return self.marked(names, sources)
         return self.marked(name, sources)
 
     def class_of(self, substance: Substance) -> str:
         """Class name an additive carries in the Union; the US names the substance itself."""
-        if self.us or substance.kind not in _ADDITIVE_KINDS or not (substance.e_number or substance.pigments):
+        if self.us or substance.kind not in _ADDITIVE_KINDS or not (substance.e_number or _numbered(substance)):
             return ""
         function = substance.function or ("colour" if substance.kind in {"colour", "dust"} else "")
         if function == "sweetener":
             return phrase("sweetener_class", self.language)
         return phrase(function, self.language) if function else ""
+
+
+def _numbered(substance: Substance) -> bool:
+    return any(pigment.startswith("E ") for pigment in substance.pigments)
 
 
 def _opened(substance: Substance, mass_g: Decimal) -> Iterator[_Entry]:

@@ -110,6 +110,8 @@ def _may(word: Said, food: Food, named: Named, jurisdiction: str, law: Law) -> b
     facts = named.facts if word.head else {**named.facts, "other_edible_pct": ZERO}
     known = names_of(jurisdiction, law)
     keys = [key for name in word.names if (key := f"{jurisdiction}.{name}") in known]
+    if not keys:
+        return True  # no law of this place reserves the word
     if not facts or not any(judge_name(key, facts, law).passes for key in keys):
         return False
     # what holds a milk or white chocolate's milk is called that, though its cocoa would do for a dark one
@@ -202,7 +204,12 @@ def _best(
     passing = [v for v in judged if v.passes]
     if passing:
         order = {"milk": 0, "white": 0, "dark": 1, "gianduja": 2, "coating": 3}
-        best = min(passing, key=lambda v: (order.get(v.family, 9), v.key.split(".")[1] not in asked, -_strictness(v)))
+
+        def rank(v: Verdict) -> tuple[bool, int, bool, Decimal]:
+            wanted = v.key.split(".")[1] in asked
+            return not (wanted and v.family == "gianduja"), order.get(v.family, 9), not wanted, -_strictness(v)
+
+        best = min(passing, key=rank)
         note, cure = "Named by its composition: {name}.", "Choose another that holds."
         return best, [_finding(jurisdiction, "identity.found", note, cure, Severity.INFO, name=best.name)]
     nearest = judged[0]
