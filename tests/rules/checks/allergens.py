@@ -20,7 +20,7 @@ def _nut(source):
     )
 
 
-@check(34)
+@check(34, "FDA allergen guidance, edition 5, III; Reg. (EU) 1169/2011 Annex II; Canada from memory")
 def pine_nut(on):
     law = on(TODAY)
     assert allergens.listed("pine nut", "us", law)
@@ -29,7 +29,7 @@ def pine_nut(on):
     assert allergens.declared(_sources(a=_nut("pine nut")), "us", law) == ("pine nuts",)
 
 
-@check(35)
+@check(35, "FDA allergen guidance, edition 5, III")
 def coconut(on):
     law = on(TODAY)
     assert allergens.declared(_sources(a=_nut("coconut")), "us", law) == ()
@@ -38,7 +38,7 @@ def coconut(on):
     assert allergens.declared(_sources(a=_nut("coconut")), "us", on(date(2025, 1, 6))) == ()
 
 
-@check(36)
+@check(36, "21 U.S.C. 343(w); Reg. (EU) 1169/2011 Art. 21")
 def soy_lecithin(on):
     law = on(TODAY)
     bar = f.food(f.chocolate(*DARK))
@@ -48,7 +48,7 @@ def soy_lecithin(on):
     assert union.contains == ()
 
 
-@check(40)
+@check(40, "FAO/WHO expert consultation, part 2 (2022)")
 def action_levels(on):
     law = on(TODAY)
     near(allergens.action_level_mg_kg("hazelnut", D(30), law), "100", "0")

@@ -9,7 +9,7 @@ from bloomless.rules.common import dates, gs1
 from rules.checks.register import TODAY, D, check, more, near
 
 
-@check(49)
+@check(49, "GS1 General Specifications 7.9")
 def check_digits(on):
     on(TODAY)
     assert gs1.check_digit("950600013435") == 2
@@ -17,21 +17,21 @@ def check_digits(on):
     assert gs1.check_digit("9638507") == 4
 
 
-@check(50)
+@check(50, "GS1 General Specifications 7.9")
 def gtin_14(on):
     on(TODAY)
     assert gs1.check_digit("1950600013435") == 9
     assert gs1.checked_gtin("19506000134359")
 
 
-@check(51)
+@check(51, "GS1 General Specifications 7.9")
 def wrong_gtin(on):
     assert not gs1.checked_gtin("6291041500214")
     assert {x.rule for x in gs1.judge_gtin("6291041500214", on(TODAY))} == {"gs1.gtin.check"}
     assert gs1.judge_gtin("6291041500213", on(TODAY)) == ()
 
 
-@check(52)
+@check(52, "GS1 General Specifications 7.12; reading day 00 from memory")
 def day_00(on):
     law = on(TODAY)
     assert gs1.date_from_yymmdd("270200", law, today=TODAY) == date(2027, 2, 28)
@@ -40,13 +40,13 @@ def day_00(on):
     assert gs1.date_from_yymmdd("770101", law, today=TODAY) == date(1977, 1, 1)
 
 
-@check(53)
+@check(53, "GS1 syntax dictionary, AI 310n")
 def net_mass_element(on):
     on(TODAY)
     near(gs1.mass_kg("3103", "000085"), "0.085", "0")
 
 
-@check(54)
+@check(54, "Reg. (EU) 1169/2011 Annex X 1(a)–(c)")
 def date_forms(on):
     law = on(TODAY)
     for months, form in (
@@ -61,7 +61,7 @@ def date_forms(on):
         assert dates.date_form(D(months), law) == form, months
 
 
-@check(55)
+@check(55, "Directive 2011/91/EU Art. 2, 4, 5, from memory")
 def lot_due(on):
     law = on(TODAY)
     assert not dates.lot_mark_due("day_month_year", law)

@@ -8,7 +8,7 @@ from rules import foods as f
 from rules.checks.register import DARK, TODAY, D, check, more
 
 
-@check(37)
+@check(37, "Reg. (EC) 1333/2008 Annex V, 21 CFR 101.22(k), both from memory")
 def red_40(on):
     law = on(TODAY)
     piece = f.food(f.chocolate(*DARK), f.chocolate((f.CB, 1), (f.colour("E 129"), 0.1), role="decoration", name="dots"))
@@ -42,7 +42,7 @@ def _coloured(pigment, where, grams, jurisdiction, law, standardized=True, kind=
     }
 
 
-@check(38)
+@check(38, "Reg. (EU) 2022/63; 21 CFR 73.350(c)(2), 73.575(c)(2)")
 def titanium_and_mica(on):
     law = on(TODAY)
     assert ("eu.colour.titanium", "block") in _coloured("E 171", "layer", 0.5, "eu", law)
@@ -63,7 +63,7 @@ def titanium_and_mica(on):
     assert _coloured("E 171", "layer", 0.5, "eu", on(date(2022, 8, 7))) == set()
 
 
-@check(39)
+@check(39, "FDA advice on decorative products")
 def dust_without_list(on):
     law = on(TODAY)
     dust = f.colour(kind="dust", known=False)

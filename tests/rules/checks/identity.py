@@ -7,7 +7,7 @@ from rules import foods as f
 from rules.checks.register import DARK, TODAY, D, check, more, near, passes
 
 
-@check(1)
+@check(1, "Directive 2000/36/EC Annex I A 3, C; Art. 3(3)")
 def dark_in_the_union(on):
     law, bar = on(TODAY), f.chocolate(*DARK)
     facts = facts_for("eu", bar, law)
@@ -19,7 +19,7 @@ def dark_in_the_union(on):
     assert eu_identity.cocoa_solids_minimum_pct(facts["tdcs_pct"]) == 69
 
 
-@check(2)
+@check(2, "21 CFR 163.123(a)(2), (3)")
 def dark_in_the_us(on):
     law, bar = on(TODAY), f.chocolate(*DARK)
     near(facts_for("us", bar, law)["liquor_pct"], "45.54")
@@ -27,7 +27,7 @@ def dark_in_the_us(on):
     assert passes("us.semisweet", bar, law)
 
 
-@check(3)
+@check(3, "Directive 2000/36/EC Annex I A 3; 21 CFR 163.123")
 def sweet_not_bittersweet(on):
     law, bar = on(TODAY), f.chocolate((f.M, 15), (f.CB, 40), (f.S, 44.5), (f.L, 0.5))
     facts = facts_for("eu", bar, law)
@@ -40,7 +40,7 @@ def sweet_not_bittersweet(on):
     assert not passes("us.bittersweet", bar, law)
 
 
-@check(4)
+@check(4, "Directive 2000/36/EC Annex I A 4; 21 CFR 163.130")
 def milk_on_both_sides(on):
     law, bar = on(TODAY), f.chocolate((f.M, 12), (f.CB, 22), (f.WMP, 22), (f.S, 43.5), (f.L, 0.5))
     facts = facts_for("eu", bar, law)
@@ -53,7 +53,7 @@ def milk_on_both_sides(on):
     assert passes("us.milk", bar, law)
 
 
-@check(5)
+@check(5, "Directive 2000/36/EC Annex I A 4; 21 CFR 163.130(a)")
 def milk_in_the_union_only(on):
     law, bar = on(TODAY), f.chocolate((f.M, 9), (f.CB, 22), (f.WMP, 22), (f.S, 46.5), (f.L, 0.5))
     facts = facts_for("eu", bar, law)
@@ -64,7 +64,7 @@ def milk_in_the_union_only(on):
     assert not passes("us.milk", bar, law)
 
 
-@check(6)
+@check(6, "21 CFR 163.130(a); Directive 2000/36/EC Annex I A 4")
 def milk_in_the_us_only(on):
     law, bar = on(TODAY), f.chocolate((f.M, 10), (f.CB, 12), (f.WMP, 14), (f.S, 63.5), (f.L, 0.5))
     facts = facts_for("us", bar, law)
@@ -78,7 +78,7 @@ def milk_in_the_us_only(on):
     assert not passes("eu.milk", bar, law)
 
 
-@check(7)
+@check(7, "21 CFR 163.124(a); Directive 2000/36/EC Annex I A 6")
 def white_on_both_sides(on):
     law, bar = on(TODAY), f.chocolate((f.CB, 26), (f.WMP, 24), (f.S, 49.5), (f.L, 0.5))
     facts = facts_for("eu", bar, law)
@@ -88,14 +88,14 @@ def white_on_both_sides(on):
     assert passes("eu.white", bar, law)
 
 
-@check(8)
+@check(8, "21 CFR 163.124(a); Directive 2000/36/EC Annex I A 6")
 def white_too_sweet_for_the_us(on):
     law, bar = on(TODAY), f.chocolate((f.CB, 22), (f.WMP, 21.5), (f.S, 56), (f.L, 0.5))
     assert passes("eu.white", bar, law)
     assert not passes("us.white", bar, law)
 
 
-@check(9)
+@check(9, "21 CFR 163.124(a)(1)")
 def white_with_colour(on):
     law, bar = on(TODAY), f.chocolate((f.CB, 26), (f.WMP, 24), (f.S, 49.2), (f.L, 0.5), (f.COLOUR, 0.3))
     assert not passes("us.white", bar, law)
@@ -105,7 +105,7 @@ def _with_shea(grams):
     return f.chocolate((f.HAZEL, 30), (f.SHEA, grams), (f.M, 40), (f.S, 30 - grams))
 
 
-@check(10)
+@check(10, "Directive 2000/36/EC Art. 2(1), (2)")
 def vegetable_fat_at_the_limit(on):
     law, bar = on(TODAY), _with_shea(3.5)
     near(facts_for("eu", bar, law)["veg_fat_pct"], "5.00")
@@ -114,14 +114,14 @@ def vegetable_fat_at_the_limit(on):
     assert label.statements.vegetable_fats == "Contains vegetable fats in addition to cocoa butter"
 
 
-@check(11)
+@check(11, "Directive 2000/36/EC Art. 2(1)")
 def vegetable_fat_above(on):
     law, bar = on(TODAY), _with_shea(3.6)
     near(facts_for("eu", bar, law)["veg_fat_pct"], "5.142857", "0.00001")
     assert not passes("eu.chocolate", bar, law)
 
 
-@check(12)
+@check(12, "21 CFR 163.153")
 def vegetable_fat_in_the_us(on):
     law, bar = on(TODAY), _with_shea(3.5)
     assert not passes("us.sweet", bar, law)
@@ -130,7 +130,7 @@ def vegetable_fat_in_the_us(on):
     assert named.name.endswith("and vegetable fat coating")
 
 
-@check(13)
+@check(13, "Directive 2000/36/EC Annex I A 7, 10")
 def chocolate_share_of_a_bonbon(on):
     law = on(TODAY)
     for shell, right in ((3.0, True), (2.9, False)):
@@ -141,7 +141,7 @@ def chocolate_share_of_a_bonbon(on):
     near(D("2.9") / 12 * 100, "24.17", "0.005")
 
 
-@check(14)
+@check(14, "Directive 2000/36/EC Annex I B 1")
 def other_edibles(on):
     law = on(TODAY)
     for edible, right in ((40, True), (41, False)):
@@ -149,7 +149,7 @@ def other_edibles(on):
         assert passes("eu.chocolate", bar, law) is right
 
 
-@check(15)
+@check(15, "Directive 2000/36/EC Annex I A 3(b)")
 def gianduja(on):
     law = on(TODAY)
     for nut, right in ((19, False), (20, True), (40, True), (41, False)):
@@ -159,7 +159,7 @@ def gianduja(on):
         assert any("hazelnut" in x.message for x in found) is not right
 
 
-@check(16)
+@check(16, "21 CFR 163.112–163.114")
 def cocoa_by_fat(on):
     law = on(TODAY)
     for fat, name in (

@@ -13,7 +13,7 @@ from rules import foods as f
 from rules.checks.register import DARK, TODAY, D, check, more, near, passes
 
 
-@check(56)
+@check(56, "Reg. (EU) 2023/915 Annex I, cadmium")
 def cadmium(on):
     law = on(TODAY)
     for family, tdcs, limit in (
@@ -28,7 +28,7 @@ def cadmium(on):
         near(hazards.cadmium_limit_mg_kg(family, D(tdcs), law), limit, "0")
 
 
-@check(57)
+@check(57, "FDA Food Code 1-201.10(B), table B; 21 CFR 113.3, from memory")
 def filling_086(on):
     law = on(TODAY)
     assert hazards.food_code_class(D("0.86"), D("5.5"), law) == "non_tcs"
@@ -43,7 +43,7 @@ def filling_086(on):
     assert found == {("us.hazard.canned_line", "warn")}
 
 
-@check(58)
+@check(58, "Reg. (EC) 2073/2005 Annex I, note 8; FDA Food Code 1-201.10(B), table B")
 def filling_093(on):
     law = on(TODAY)
     assert hazards.food_code_class(D("0.93"), D("4.9"), law) == "assess"
@@ -60,7 +60,7 @@ def filling_093(on):
         assert f"{j}.hazard.listeria" not in {x.rule for x in law.judge(j, "hazards", facts)}
 
 
-@check(59)
+@check(59, "USDA-FSIS policy on small amounts of meat")
 def meat(on):
     law = on(TODAY)
     for share, right in (("1.9", True), ("2.0", False)):
@@ -70,7 +70,7 @@ def meat(on):
         assert ("us.hazard.meat" not in found) is right
 
 
-@check(60)
+@check(60, "21 U.S.C. 342(d)(2)")
 def alcohol(on):
     law = on(TODAY)
     strength = hazards.alcohol_pct_vol(D("0.3"), D(100), D("1.2"))
@@ -81,7 +81,7 @@ def alcohol(on):
     assert "us.hazard.alcohol_source" in {x.rule for x in law.judge("us", "hazards", spirits)}
 
 
-@check(61)
+@check(61, "21 CFR 1 subpart S, food traceability list")
 def traceability_list(on):
     law = on(TODAY)
     paste = f._substance("pistachio_paste", "nut_paste", {"nut_ground_fine": "1"}, botanical="pistachio")
@@ -92,7 +92,7 @@ def traceability_list(on):
         assert ("us.hazard.trace_list" in found) is flagged
 
 
-@check(62)
+@check(62, "sheet rules and labels, section 4.2: rework")
 def rework(on):
     law = on(TODAY)
     plain = f.food(f.chocolate(*DARK), rework_allergens=frozenset({"hazelnut"}))
@@ -102,7 +102,7 @@ def rework(on):
     assert found["allergen.changed"] == "block"
 
 
-@check(63)
+@check(63, "21 CFR 163.130(b)(4)")
 def buttermilk_is_not_milk(on):
     law = on(TODAY)
     bar = f.chocolate((f.M, 12), (f.CB, 22), (f.WMP, 8), (f.BMP, 14), (f.S, 43.5), (f.L, 0.5))
@@ -112,14 +112,14 @@ def buttermilk_is_not_milk(on):
     assert not passes("us.milk", bar, law)
 
 
-@check(64)
+@check(64, "21 CFR 163.123(b)(6), 163.124(b)")
 def too_much_lecithin(on):
     law = on(TODAY)
     assert not passes("us.bittersweet", f.chocolate((f.M, 45), (f.CB, 25), (f.S, 28.7), (f.L, 1.3)), law)
     assert passes("us.white", f.chocolate((f.CB, 26), (f.WMP, 24), (f.S, 48.7), (f.L, 1.3)), law)
 
 
-@check(65)
+@check(65, "GS1 syntax dictionary, pairings")
 def pairings(on):
     law = on(TODAY)
     for elements in ([("10", "AB12")], [("01", "09506000134352"), ("37", "12")]):
@@ -128,7 +128,7 @@ def pairings(on):
         assert error.value.code == "gs1_pairing"
 
 
-@check(66)
+@check(66, "Directive 76/211/EEC Annex II 1")
 def small_batch(on):
     law = on(TODAY)
     assert eu_net.reference_mean_test(D(100), law, batch=80, mean_g=99.99)

@@ -9,7 +9,7 @@ from bloomless.rules.us import net_quantity as us_net
 from rules.checks.register import TODAY, D, check, more, near
 
 
-@check(41)
+@check(41, "Directive 76/211/EEC Annex I 2.4; the step of 0.1 g from memory")
 def tolerable_errors(on):
     law = on(TODAY)
     for qn, expected in (
@@ -50,14 +50,14 @@ def tolerable_errors(on):
     eu_net.tolerable_negative_error_g(D(10_000), law)
 
 
-@check(42)
+@check(42, "Directive 76/211/EEC Annex I 1.3")
 def no_e_mark(on):
     law = on(TODAY)
     assert not eu_net.may_carry_e_mark(D("90.9"), D(100), law)
     assert eu_net.may_carry_e_mark(D("91.0"), D(100), law)
 
 
-@check(43)
+@check(43, "Directive 76/211/EEC Annex II 2.3")
 def mean_test(on):
     law = on(TODAY)
     near(D(eu_net.mean_limit_g(100.0, 1.0, 30, law)), "99.497", "0.0005")
@@ -72,7 +72,7 @@ def mean_test(on):
         assert not eu_net.reference_mean_test(D(100), law, batch=batch, mean_g=limit + 0.002, sd_g=1.0), batch
 
 
-@check(44)
+@check(44, "NIST Handbook 133, table 2-5, from memory")
 def variation_allowed(on):
     law = on(TODAY)
     for label, expected in (
@@ -109,7 +109,7 @@ def variation_allowed(on):
         near(us_net.maximum_allowable_variation_g(D(label), law), expected, "0")
 
 
-@check(45)
+@check(45, "NIST Handbook 133, section 2.3.7, from memory")
 def handbook_mean(on):
     law = on(TODAY)
     with pytest.raises(OutsideValidity):
@@ -123,7 +123,7 @@ def handbook_mean(on):
         near(D(us_net.sample_correction(n, law)), factor, "0.0006")
 
 
-@check(46)
+@check(46, "Directive 76/211/EEC Annex I 3.1")
 def figure_heights(on):
     law = on(TODAY)
     for net, mm in (
@@ -142,7 +142,7 @@ def figure_heights(on):
         assert eu_net.figure_height_mm(D(net), law) == mm, net
 
 
-@check(47)
+@check(47, "21 CFR 101.7(i)")
 def panel_heights(on):
     law = on(TODAY)
     for area, inches in (
@@ -167,7 +167,7 @@ def panel_heights(on):
     assert us_net.net_height_in(D(5), law, blown=True) == D("0.125")
 
 
-@check(48)
+@check(48, "21 CFR 101.7(j); NIST SP 811 B.8")
 def ounces(on):
     law = on(TODAY)
     assert us_net.net_words(D(100), law) == "Net Wt 3.52 oz (100 g)"

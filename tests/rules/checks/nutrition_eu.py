@@ -8,7 +8,7 @@ from rules import foods as f
 from rules.checks.register import DARK, DARK_100, TODAY, D, check, more, near
 
 
-@check(24)
+@check(24, "Reg. (EU) 1169/2011 Annex XIV, XV; Commission guidance 2012")
 def dark_table_of_the_union(on):
     lines = {line.nutrient: line.per_100g for line in eu_nutrition.eu_panel(DARK_100, None, on(TODAY))}
     assert lines == {
@@ -23,7 +23,7 @@ def dark_table_of_the_union(on):
     }
 
 
-@check(26)
+@check(26, "Commission guidance 2012, table of rounding")
 def salt_of_the_union(on):
     law = on(TODAY)
     for value, expected in (
@@ -38,7 +38,7 @@ def salt_of_the_union(on):
     assert eu_nutrition.eu_amount("salt", D("0.0125"), law, floor=True) == "<0.01 g"
 
 
-@check(27)
+@check(27, "Commission guidance 2012, table of rounding")
 def fat_of_the_union(on):
     law = on(TODAY)
     for value, expected in (
@@ -56,12 +56,12 @@ def fat_of_the_union(on):
     assert eu_nutrition.eu_amount("saturated", D("0.1"), law, floor=True) == "<0.1 g"
 
 
-@check(28)
+@check(28, "Reg. (EU) 1169/2011 Annex I 11")
 def salt_of_sodium(on):
     near(eu_nutrition.salt_g(D(400), on(TODAY)), "1.0", "0")
 
 
-@check(29)
+@check(29, "Commission guidance 2012, table 1, from memory")
 def tolerance(on):
     law = on(TODAY)
 
@@ -112,7 +112,7 @@ def tolerance(on):
         assert within(line, D(declared), D(found), law) is right, (line, declared, found)
 
 
-@check(33)
+@check(33, "Reg. (EU) 1169/2011 Art. 13(2), (3), 16(2); Annex V 18")
 def smallest_packs_of_the_union(on):
     law = on(TODAY)
     bar = f.chocolate(*DARK)

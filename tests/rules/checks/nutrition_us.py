@@ -13,7 +13,7 @@ def _lines(law, line, unit, pairs):
         assert us_nutrition.line_text(line, D(value), unit, law) == expected, (line, value)
 
 
-@check(17)
+@check(17, "21 CFR 101.9(c)(1)")
 def calories(on):
     law = on(TODAY)
     _lines(
@@ -36,7 +36,7 @@ def calories(on):
     assert us_nutrition.calories_lawful(D("4.9"), law) == {"0", "5"}
 
 
-@check(18)
+@check(18, "21 CFR 101.9(c)(2)")
 def fat(on):
     _lines(
         on(TODAY),
@@ -56,7 +56,7 @@ def fat(on):
     )
 
 
-@check(19)
+@check(19, "21 CFR 101.9(c)(3)")
 def cholesterol(on):
     _lines(
         on(TODAY),
@@ -73,7 +73,7 @@ def cholesterol(on):
     )
 
 
-@check(20)
+@check(20, "21 CFR 101.9(c)(4)")
 def sodium(on):
     _lines(
         on(TODAY),
@@ -91,7 +91,7 @@ def sodium(on):
     )
 
 
-@check(21)
+@check(21, "21 CFR 101.9(c)(6)(i)")
 def fibre(on):
     _lines(
         on(TODAY),
@@ -110,7 +110,7 @@ def fibre(on):
     )
 
 
-@check(22)
+@check(22, "21 CFR 101.9(c)(8)(iii)")
 def vitamin_percent(on):
     law = on(TODAY)
     for pct, expected in (
@@ -133,7 +133,7 @@ def vitamin_percent(on):
         assert us_nutrition.vitamin_line("iron_mg", D(pct) * 18 / 100, law).percent in expected, pct
 
 
-@check(23)
+@check(23, "21 CFR 101.9(c)(8)(iii), (iv); the step of calcium and potassium from memory")
 def minerals(on):
     law = on(TODAY)
     for nutrient, value, amount, percent in (
@@ -149,7 +149,7 @@ def minerals(on):
     assert us_nutrition.vitamin_line("vitamin_d_ug", D("1.06"), law).amount == "1.1mcg"
 
 
-@check(25)
+@check(25, "21 CFR 101.9(c), (d); percent of the rounded amount, (d)(7)(ii), from memory")
 def dark_panel_of_the_us(on):
     law = on(TODAY)
     for rounded, fat_pct, sat_pct in ((False, "16%", "39%"), (True, "17%", "40%")):
@@ -167,7 +167,7 @@ def dark_panel_of_the_us(on):
     assert us_nutrition.us_panel(DARK_100, D(30), law, method="less_fibre").calories == "160"
 
 
-@check(30)
+@check(30, "21 CFR 101.9(b)(2)(i); 101.12(b)")
 def servings_of_pieces(on):
     law = on(TODAY)
     ten = us_serving.serving(D(100), 10, law)
@@ -178,7 +178,7 @@ def servings_of_pieces(on):
     assert (fifty.words, fifty.servings) == ("1 bar (50g)", "1")
 
 
-@check(31)
+@check(31, "21 CFR 101.9(b)(6), (12); the fractions of (b)(2)(ii) from memory")
 def large_bars(on):
     law = on(TODAY)
     assert us_serving.package_rule(D(85), D(30), law) == "dual_column"
@@ -204,7 +204,7 @@ def _exempt(law, **pack):
     return {x.rule for x in found}
 
 
-@check(32)
+@check(32, "21 CFR 101.9(j)(18)")
 def low_volume(on):
     law = on(TODAY)
     free, notice = "us.exempt.low_volume_no_notice", "us.exempt.low_volume"

@@ -14,6 +14,7 @@ from rules import foods as f
 D = Decimal
 TODAY = date(2026, 11, 25)
 CHECKS = {}
+LAW_OF = {}
 MORE = {}
 DARK = ((f.M, 45), (f.CB, 25), (f.S, 29.5), (f.L, 0.5))
 
@@ -29,10 +30,13 @@ DARK_100 = Nutrients(
 )
 
 
-def check(number):
+def check(number, law):
+    """A check of the sheet with the law its values were typed from; what nobody saw says "from memory"."""
+
     def keep(function):
         assert number not in CHECKS
         CHECKS[number] = function
+        LAW_OF[number] = law
         return function
 
     return keep
