@@ -25,10 +25,12 @@ def judged(market, name, *lines, pack=None, pantry=None, **more):
         "recipe": {"key": "x", "name": "x", "kind": more.pop("kind", "bar"),
                    "lines": [{"of": of, "mass_g": float(g), "part": part} for of, g, part in lines]},
     }  # fmt: skip
-    food = food_of(label_from_document(document | more), pantry)
+    label = label_from_document(document | more)
+    food = food_of(label, pantry)
     found = allergens_in(food)
     absent = frozenset((key, source) for source, keys in found.unsure.items() for key in keys)
-    return review(food, market, DAY, confirmed=Confirmed(frozenset(found.present), absent))
+    confirmed = Confirmed(frozenset(found.present), absent)
+    return review(food, market, DAY, confirmed=confirmed, settings=label.settings)
 
 
 def rules(found, *severities):

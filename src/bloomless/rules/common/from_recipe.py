@@ -79,12 +79,7 @@ def _components(composition: Composition, kind: str) -> dict[str, Decimal]:
     shares["milk_fat"] = _d(composition.milk_fat_g) / HUNDRED
     rest = 1 - sum(shares.values(), ZERO)
     if rest > 0:
-        target = _REST.get(kind, "other")
-        if kind in {"emulsifier", "colour", "veg_fat"}:
-            # a lecithin is an emulsifier whole, its oil included
-            shares[target] += rest
-        else:
-            shares[target] += rest
+        shares[_REST.get(kind, "other")] += rest  # a lecithin is an emulsifier whole, its oil included
     return {name: share for name, share in shares.items() if share > 0}
 
 

@@ -102,9 +102,8 @@ def _may(word: Said, food: Food, named: Named, jurisdiction: str, law: Law) -> b
         return True
     if word.head and named.piece is not None and not named.piece.passes:
         return False
-    if word.words.lower().startswith(("chocolate", "schokolade", "chocolat")) and (
-        named.piece is not None or (jurisdiction == "us" and food.of("filling"))
-    ):
+    bare = "familiar_a_la_taza" in word.names  # "chocolate" and nothing more
+    if bare and (named.piece is not None or (jurisdiction == "us" and food.of("filling"))):
         return True  # a filled chocolate may be called so whatever its shell; the US has no standard for it
     # a coat of milk chocolate is milk chocolate however many nuts are under it
     facts = named.facts if word.head else {**named.facts, "other_edible_pct": ZERO}
