@@ -43,6 +43,21 @@ def test_a_silent_bowl_is_looked_at_again_and_nothing_is_stored(house, clock):
     bowls.close()
 
 
+def test_a_wait_that_is_over_is_looked_at_at_once(house, clock):
+    bowls = Bowls(house, PlainMaker())
+    bowl, begun = bowls.begin(START, "s")
+    begun.result(10)
+    bowl.listen(lambda *_news: None)
+    bowls.workers.close()
+    for order, seconds, due in (("stir", 6.0, True), ("seed", 6.0, False), ("stir", None, False)):
+        bowl.advice = {"at": bowl.now_s(), "next": {"do": order, "seconds": seconds}}
+        bowl._looked_s = bowl.now_s()
+        assert not bowl.grows_old()
+        clock.pass_(seconds=7)
+        assert bowl.grows_old() == due, order
+        assert not bowl.grows_old()
+
+
 def test_a_bowl_put_away_keeps_one_snapshot_once_it_is_finished(house, clock):
     bowls = Bowls(house, PlainMaker())
     bowl, begun = bowls.begin(START, "s")

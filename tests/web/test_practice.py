@@ -65,17 +65,23 @@ def test_unknown_tables_and_choices(client):
     assert client.post("/practice", data={"kind": "ruby", "level": "calm"}).status_code == 422
 
 
-def test_past_benches(client, house):
+def test_past_benches(client, house, clock):
     start = {"what": "start", "chocolate": "dark", "mass_g": 800, "temperature_C": 45.0}
     names = [client.post("/api/v1/benches", json=start | {"id": str(i)}).json()["bench"] for i in range(2)]
     for name in names:
         client.post(f"/api/v1/benches/{name}/events", json={"what": "reading", "temperature_C": 40, "at": 60})
         client.post(f"/api/v1/benches/{name}/events", json={"what": "finish", "used": True, "at": 600})
+    client.post("/welcome", data={"language": "en", "temperature": "C", "mass": "g", "country": "EU"})
     page = client.get("/past").text
     assert page.count("How did it come out?") == 2
+    for hours, asked in ((1, 0), (20, 2), (24 * 8, 0)):  # the day after, and not for ever
+        clock.pass_(hours=hours)
+        assert client.get("/").text.count("How did it come out?") == asked
+    clock.pass_(hours=-24 * 8)
     kept = client.post(f"/past/{names[0]}/outcome", data={"seen": "bloom", "note": "warm night"})
     assert kept.status_code == 303
     assert "grey bloom" in client.get("/past").text
+    assert client.get("/").text.count("How did it come out?") == 1
     wrong = client.post(f"/past/{names[0]}/outcome", data={"seen": "blue", "note": "kept"})
     assert wrong.status_code == 422
     assert 'value="kept"' in wrong.text

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import json
+import math
 import threading
 from collections import deque
 from collections.abc import Callable, Iterator, Mapping
@@ -95,7 +96,8 @@ class Bowl:
         self._mail_lock = threading.Lock()
         self._advice_lock = threading.Lock()
         self._advice_due = False
-        self._kept_number = 0
+        self._save_lock = threading.Lock()
+        self._kept_number = self._saved_number = 0
         self._looked_s = self._looked_ahead_s = -1e9
         self._listeners: set[Listener] = set()
 
@@ -173,15 +175,22 @@ class Bowl:
         return self.advice
 
     def grows_old(self) -> bool:
-        """Whether what is shown should be looked at again; says so once."""
-        now_s = self.now_s()
-        silent_s = now_s - self._working().now_s
-        if not OLD_AFTER_S <= silent_s < FORGOTTEN_AFTER_S:
+        """Whether what is shown should be looked at again: it is old, or the wait that was ordered is over."""
+        now_s, told_s = self.now_s(), self._working().now_s
+        silent_s = now_s - told_s
+        if silent_s >= FORGOTTEN_AFTER_S:
             return False
-        due = now_s - max(self._looked_s, self._working().now_s) >= max(OLD_AFTER_S, 0.02 * silent_s)
+        old = now_s - max(self._looked_s, told_s) >= max(OLD_AFTER_S, 0.02 * silent_s)
+        due = old or self._looked_s < self._wait_ends_s() <= now_s
         if due:
             self._looked_s = now_s
         return due
+
+    def _wait_ends_s(self) -> float:
+        """When an order that only waits has been waited out."""
+        order = self.advice.get("next", {})
+        waits = order.get("do") == "stir" and order.get("seconds")
+        return float(self.advice["at"] + order["seconds"]) if waits else math.inf
 
     def look_again(self) -> None:
         """Answer as of now though nothing was told, so that what is shown does not grow old; nothing is stored."""
@@ -364,13 +373,17 @@ class Bowl:
             }
             number = self.number
             self._kept_number = number
-        self.house.snapshots.save(self.name, number, state, form=self.maker.form)
+        with self._save_lock:  # one that was slow may find a newer one written already
+            if number > self._saved_number:
+                self.house.snapshots.save(self.name, number, state, form=self.maker.form)
+                self._saved_number = number
 
     def put_away(self) -> None:
         """Keep it for good: nobody looks at it now."""
         self.keep()
         if self.craft is not None and self.craft.finished:
-            self.house.snapshots.keep_newest(self.name)
+            with self._save_lock:
+                self.house.snapshots.keep_newest(self.name)
 
     def _take_up(self, number: int, state: Any) -> None:
         self.craft = self.maker.resume(state["craft"], lambda: self._earlier(number))
@@ -378,7 +391,7 @@ class Bowl:
         self.started_at = datetime.fromisoformat(state["started_at"])
         self.advice = json.loads(state["advice"])
         self.ids = dict(state["ids"])
-        self.number = self._kept_number = number
+        self.number = self._kept_number = self._saved_number = number
         if self.advice:
             self.last_news["advice"] = (number, json.dumps(self.advice, ensure_ascii=False))
 

@@ -12,6 +12,7 @@ from bloomless.web.bench_page import bench_title, open_benches
 from bloomless.web.families import Family
 from bloomless.web.forms import Form
 from bloomless.web.house_settings import COUNTRIES
+from bloomless.web.past_pages import to_be_asked
 from bloomless.web.render import render
 from bloomless.web.words import LANGUAGES, language_name
 
@@ -26,7 +27,9 @@ async def home(request: Request) -> Response:
     if not request.app.state.settings.current() and request.state.role == "owner":
         return RedirectResponse("/welcome", 303)
     under_way = await run_in_threadpool(open_benches, request)
-    return render(request, "home.html", open_bowls=[(one.session, bench_title(request, one)) for one in under_way[:6]])
+    asked = await run_in_threadpool(to_be_asked, request)
+    bowls = [(one.session, bench_title(request, one)) for one in under_way[:6]]
+    return render(request, "home.html", open_bowls=bowls, asked=asked[:2])
 
 
 @router.get("/welcome")

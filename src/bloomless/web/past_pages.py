@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from datetime import timedelta
 from typing import Any, Final
 
 from fastapi import APIRouter, Request
@@ -19,13 +20,15 @@ from bloomless.web.families import Family, Link
 from bloomless.web.forms import Form
 from bloomless.web.render import render
 
-__all__ = ["FAMILY", "OUTCOMES", "OUTCOME_KIND"]
+__all__ = ["FAMILY", "OUTCOMES", "OUTCOME_KIND", "to_be_asked"]
 
 router = APIRouter(include_in_schema=False)
 OUTCOME_KIND: Final = "bench_outcome"
 OUTCOMES: Final = ("glossy", "streaks", "bloom", "soft", "stuck", "thick")
 """How the pieces came out, as seen the day after."""
 _PAGE: Final = 60
+SEEN_AFTER: Final = timedelta(hours=8)
+ASKED_FOR: Final = timedelta(days=7)
 
 
 def _outcome(request: Request, bench: str) -> dict[str, Any]:
@@ -48,6 +51,20 @@ def _row(request: Request, one: SessionSummary) -> dict[str, Any]:
         "ended": ("used" if last.get("used", True) else "not_used") if finished else "open",
         "outcome": _outcome(request, one.session),
     }
+
+
+def to_be_asked(request: Request) -> list[tuple[str, str]]:
+    """Name and title of used benches of the last days whose pieces have set and of which nobody said how they are."""
+    house = request.app.state.house
+    now = house.clock()
+    return [
+        (one.session, bench_title(request, one))
+        for one in reversed(house.log.summaries())
+        if one.last.event.get("what") == "finish"
+        and one.last.event.get("used", True)
+        and SEEN_AFTER <= now - one.last.stored_at <= ASKED_FOR
+        and not _outcome(request, one.session)
+    ]
 
 
 @router.get("/past")
