@@ -10,12 +10,13 @@ from bloomless.estimation import acts
 from bloomless.estimation.begin import begin
 from bloomless.estimation.belief import SOLD_SHORT, Settings
 from bloomless.estimation.estimate import estimate
-from bloomless.estimation.events import Add, Composition, Look, Seed, Smear, Start, Stir
+from bloomless.estimation.events import Add, Composition, Look, Reading, Seed, Smear, Start, Stir
 from bloomless.estimation.evidence import rests_on
 from bloomless.estimation.moves import shaken
 from bloomless.estimation.passing import passed
 from bloomless.estimation.surroundings import shown
 from bloomless.estimation.take import take
+from bloomless.estimation.thermometer import display_step_K, placement_of, reading_log_likelihood
 from bloomless.physics import rows
 
 DARK = Start(0.0, Composition("dark"), 800.0, temperature_C=32.0, room_C=20.5)
@@ -85,3 +86,33 @@ def test_an_act_of_long_ago_is_not_asked_about_again():
     assert acts.undone_alerts(replace(doubted, at_s=900.0), doubted.weight) == ()
     stirred = take(begin(DARK, seed=1, members=100), Stir(5.0, "brisk"))
     assert acts.undone_alerts(replace(stirred, cook=cook), stirred.weight) == ()
+
+
+@pytest.mark.parametrize(
+    ("shown", "step"),
+    [
+        ([31.0], 0.1),
+        ([31.0, 31.0], 0.1),
+        ([31.0, 30.0], 1.0),
+        ([31.0, 30.5], 0.5),
+        ([(88.0 - 32.0) / 1.8, (87.0 - 32.0) / 1.8], 5.0 / 9.0),
+        ([31.0, 30.6], 0.1),
+    ],
+)
+def test_a_display_shows_its_step(shown, step):
+    assert display_step_K(shown) == pytest.approx(step)
+
+
+def test_a_whole_degree_tells_no_more_than_its_degree():
+    expected = np.array([30.6, 31.0, 31.4, 32.6])
+    fine, coarse = (
+        reading_log_likelihood(31.0, expected, placement_of(4, 1.0), noise_C=0.1, nothing_share=0.03, step_K=step)[0]
+        for step in (0.1, 1.0)
+    )
+    assert coarse[0] == pytest.approx(coarse[1], abs=0.35)
+    assert fine[0] < fine[1] - 0.8
+    assert coarse[3] < coarse[1] - 2.0
+    calm = passed(begin(DARK, seed=1, members=300), 5.0)
+    for at_s in range(15, 400, 15):
+        calm = take(calm, Reading(float(at_s), 32.0 if at_s < 60 else 31.0))
+    assert "reading_stuck" not in codes(calm)

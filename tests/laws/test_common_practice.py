@@ -89,7 +89,7 @@ def test_handfuls_of_chopped_seed_bring_it_into_temper():
         bowl = advance(add_pieces(bowl, 0.07, temperature_C=21.0, size_mm=3.0), ROOM, 60.0)
     assert 32.0 <= middle(readings(bowl).bulk_C) <= 35.0
     bowl, chances = course(bowl, temper, minutes=20)
-    assert max(chances) > 0.75
+    assert max(chances) > 0.7
     seen = readings(bowl)
     assert 29.5 <= middle(seen.bulk_C) <= 33.0
     assert middle(seen.form_v_of_fat) > 0.004
@@ -213,8 +213,11 @@ def test_more_seed_of_the_same_size_keeps_number_and_mass():
     bowl = add_pieces(bowl_at(33.0), 0.05, temperature_C=20.0, size_mm=3.0)
     bowl = add_pieces(bowl, 0.05, temperature_C=10.0, size_mm=4.0, form="bloomed")
     masses = piece_masses_kg(bowl)
-    np.testing.assert_allclose(masses[1], 0.1)
-    assert masses[0].max() == masses[2].max() == 0.0
+    np.testing.assert_allclose(masses.sum(axis=0), 0.1)
+    np.testing.assert_allclose(masses[1], 4.0 * masses[0])
+    np.testing.assert_allclose(masses[1], 4.0 * masses[2])
+    sizes = bowl.state[rows.PIECE_m : rows.PIECE_m + rows.CLASSES]
+    assert np.all(np.diff(sizes, axis=0) > 0.0)
     np.testing.assert_allclose(bowl.state[rows.PIECE_C + 1], 15.0)
     assert np.all(bowl.state[rows.FORM_VI] > 0.2)
     assert np.all(bowl.state[rows.PIECE_QUALITY] < bowl.parameters[rows.SEED_QUALITY])

@@ -16,7 +16,7 @@ from numba import prange
 from bloomless.advice import policy
 from bloomless.numerics.compiled import kernel, threaded
 from bloomless.physics import rows
-from bloomless.physics.actions import CLASS_EDGES_mm
+from bloomless.physics.actions import SIZE_SHARES, SIZE_STEPS
 from bloomless.physics.block import (
     BLOCK,
     CONTROL_AT,
@@ -60,25 +60,24 @@ _PIECE_FROM_m: Final = 0.5e-3
 @kernel
 def _add_pieces(b: Array, k: Array, j: int, mass: float, warm_C: float, size_m: float) -> None:
     """Seed into one lane, as ``physics.actions.add_pieces`` does it."""
-    size_mm = 1000.0 * size_m
-    c = 2 if size_mm > CLASS_EDGES_mm[1] else (1 if size_mm > CLASS_EDGES_mm[0] else 0)
-    size = size_m * b[PARAMETER_AT + rows.SIZE_FACTOR * LANES + j]
+    size_m *= b[PARAMETER_AT + rows.SIZE_FACTOR * LANES + j]
+    spread = b[PARAMETER_AT + rows.SIZE_SPREAD * LANES + j]
     shift = k[K_SHIFT] + b[PARAMETER_AT + rows.MELTING_SHIFT_K * LANES + j]
-    solid = k[K_BUTTER] * solid_share(warm_C - shift)
-    at_d, at_n = (rows.PIECE_m + c) * LANES + j, (rows.PIECE_COUNT + c) * LANES + j
-    at_t, at_x = (rows.PIECE_C + c) * LANES + j, (rows.PIECE_SOLID + c) * LANES + j
+    solid = min(k[K_BUTTER] * solid_share(warm_C - shift) * b[PARAMETER_AT + rows.SEED_HEAT * LANES + j], 1.0)
     each = _SPHERE * k[K_DENSITY]
     all_pieces = 0.0
-    for other in range(rows.CLASSES):
-        d = b[(rows.PIECE_m + other) * LANES + j]
-        all_pieces += b[(rows.PIECE_COUNT + other) * LANES + j] * each * d * d * d
-    present = b[at_n] * each * b[at_d] ** 3
-    new = mass / (present + mass + 1e-12)
-    count = b[at_n] + mass / (each * size**3)
-    b[at_t] += new * (warm_C - b[at_t])
-    b[at_x] += new * (solid - b[at_x])
-    b[at_d] = ((present + mass) / count / each) ** (1.0 / 3.0)
-    b[at_n] = count
+    for c in range(rows.CLASSES):
+        at_d, at_n = (rows.PIECE_m + c) * LANES + j, (rows.PIECE_COUNT + c) * LANES + j
+        at_t, at_x = (rows.PIECE_C + c) * LANES + j, (rows.PIECE_SOLID + c) * LANES + j
+        size, added = size_m * math.exp(SIZE_STEPS[c] * spread), SIZE_SHARES[c] * mass
+        present = b[at_n] * each * b[at_d] ** 3
+        all_pieces += present
+        new = added / (present + added + 1e-12)
+        count = b[at_n] + added / (each * size**3)
+        b[at_t] += new * (warm_C - b[at_t])
+        b[at_x] += new * (solid - b[at_x])
+        b[at_d] = ((present + added) / count / each) ** (1.0 / 3.0)
+        b[at_n] = count
     quality = b[PARAMETER_AT + rows.SEED_QUALITY * LANES + j]
     part = mass / (all_pieces + mass + 1e-12)
     b[rows.PIECE_QUALITY * LANES + j] += part * (quality - b[rows.PIECE_QUALITY * LANES + j])

@@ -6,6 +6,7 @@ the next readings decide. If those members come to carry most of the weight, the
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
@@ -67,7 +68,10 @@ def _seed(belief: Belief, event: Seed) -> Belief:
     hand = _with_hand(belief, prior_table()["weighing"].spread)
     belief = hand.belief
     weighed = event.mass_g / 1000.0 * hand.factor * belief.ensemble.parameters[rows.MASS_FACTOR] * hand.did
-    warm = belief.start.room_C if event.temperature_C is None else event.temperature_C
+    chance = generator(belief.seed, belief.draws)
+    said = belief.start.room_C if event.temperature_C is None else event.temperature_C
+    warm = said + prior_table()["seed_C"].spread * chance.standard_normal(belief.members)
+    belief = replace(belief, draws=belief.draws + 1)
     relative = actions.FORMS[event.form][0]
     quality = None
     if relative.spread > 0.0 and event.form in {"bloomed", "unknown"}:
@@ -125,9 +129,15 @@ def _table(belief: Belief, event: Table) -> Belief:
     warm = belief.start.room_C if event.surface_C is None else event.surface_C
     share = min(max(event.share, 0.0), 0.95)
     rest, part = actions.take_to_table(belief.ensemble, share, surface=event.surface, surface_C=warm)
+    # How thin and how often it is spread decides how fast the stone takes its heat: nobody says.
+    chance = generator(belief.seed, belief.draws)
+    parameters = part.parameters.copy()
+    parameters[rows.INNER_FACTOR] *= np.exp(
+        math.log(prior_table()["spreading"].spread) * chance.standard_normal(belief.members)
+    )
     ones = np.ones(belief.members)
-    running = Running(event, event.at_s + event.seconds, ones, 0.0 * ones, part)
-    return replace(belief, ensemble=rest, running=(*belief.running, running))
+    running = Running(event, event.at_s + event.seconds, ones, 0.0 * ones, part.with_parameters(parameters))
+    return replace(belief, ensemble=rest, running=(*belief.running, running), draws=belief.draws + 1)
 
 
 def _sieve(belief: Belief, event: Sieve) -> Belief:

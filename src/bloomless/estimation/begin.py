@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import fields, replace
 
 import numpy as np
+import numpy.typing as npt
 
 from bloomless.estimation.alerts import alert
 from bloomless.estimation.belief import COOK_ROWS, EYE_LUMPS, EYE_THICK, SMEAR_PACE, Belief, Flag, Settings, generator
 from bloomless.estimation.events import Composition, Start, VesselSpec
 from bloomless.estimation.priors import prior, prior_table
-from bloomless.estimation.table import table_of
+from bloomless.estimation.table import PriorTable, table_of
 from bloomless.estimation.thermometer import as_at_working, placement_of
-from bloomless.materials.chocolates import Chocolate, chocolate
+from bloomless.materials.chocolates import MILK_FAT_K_PER_PCT, Chocolate, chocolate
 from bloomless.materials.vessels import Vessel, vessel
 from bloomless.physics import rows
 from bloomless.physics.begin import begin as begin_bowl
@@ -22,6 +24,8 @@ from bloomless.physics.readings import temper_of
 from bloomless.sources.sourced import Grade, Sourced
 
 __all__ = ["begin", "chocolate_of", "usual_priors", "vessel_of"]
+
+Array = npt.NDArray[np.float64]
 
 BOWL_ROWS = frozenset(field.name for field in fields(BowlPriors))
 """Priors of the bowl's own parameters that stand in the table of this room replace those of the physics."""
@@ -68,6 +72,33 @@ def usual_priors(composition: Composition) -> BowlPriors:
     return priors_for(chocolate_of(composition), **known)
 
 
+def _window_sd_K(composition: Composition) -> float:
+    """How well the working window of a chocolate is known: it moves with milk fat that nobody has stated."""
+    unstated = composition.kind in {"milk", "white"} and composition.milk_fat_share is None
+    return MILK_FAT_K_PER_PCT.value * prior_table()["milk_fat_of_fat_pct"].spread if unstated else 0.0
+
+
+def _first_sd_C(shown_C: float) -> float:
+    """How well the first reading gives the temperature of the bowl; a whole number may have been rounded."""
+    rounded = 1.0 if shown_C == round(shown_C) else 0.1
+    return math.hypot(READING_SD_C, rounded / math.sqrt(12.0))
+
+
+def _doubted(parameters: Array, table: PriorTable, chance: np.random.Generator) -> Array:
+    """A share of the members takes every constant of the bowl to be less well known than its prior says.
+
+    How far the constants can be trusted is thereby learned too: a bowl that the usual members cannot follow is left to
+    those that lie further out. Offset and lag of the thermometer are what the start says of them.
+    """
+    wider = np.where(chance.random(parameters.shape[1]) < prior("doubt_share"), prior("doubt_factor"), 1.0)
+    free = table.free(parameters)
+    centre = table.centre[:, None]
+    doubted = table.bound(centre + wider * (free - centre))
+    for known in (rows.PROBE_OFFSET_K, rows.PROBE_LAG_s):
+        doubted[known] = parameters[known]
+    return doubted
+
+
 def begin(
     start: Start,
     *,
@@ -94,10 +125,11 @@ def begin(
     """
     settings = Settings() if settings is None else settings
     chosen = _priors(start, priors)
-    parameters = draw_parameters(chosen, members, seed=seed)
+    table = table_of(chosen)
+    chance = generator(seed, 0)
+    parameters = _doubted(draw_parameters(chosen, members, seed=seed), table, generator(seed, 2**63))
     if not settings.bias:
         parameters[rows.PROBE_OFFSET_K] = start.probe.offset_C
-    chance = generator(seed, 0)
     heavier = np.exp(np.log(prior_table()["weighed_start"].spread) * chance.standard_normal(members))
     shown = start.temperature_C
     flags: tuple[Flag, ...] = ()
@@ -112,7 +144,7 @@ def begin(
         centre = start.room_C if usual is None else usual
         warm = centre + USUAL_SD_C * chance.standard_normal(members)
     else:
-        warm = shown - parameters[rows.PROBE_OFFSET_K] + READING_SD_C * chance.standard_normal(members)
+        warm = shown - parameters[rows.PROBE_OFFSET_K] + _first_sd_C(shown) * chance.standard_normal(members)
     mix = chocolate_of(start.chocolate)
     holds_kg = start.mass_g / 1000.0
     bowl = Bowl(mix, vessel_of(start.vessel, holds_kg), holds_kg, room_C=start.room_C, probe=start.probe.kind)
@@ -132,8 +164,8 @@ def begin(
         at_s=start.at_s,
         ensemble=ensemble,
         priors=priors,
-        table=table_of(chosen),
-        temper=temper_of(mix),
+        table=table,
+        temper=replace(temper_of(mix), window_sd_K=_window_sd_K(start.chocolate)),
         log_weight=np.zeros(members),
         cook=cook,
         ancestor=np.arange(members),

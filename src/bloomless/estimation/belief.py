@@ -151,6 +151,8 @@ class Belief:
     backed: bool = False
     """Something besides an unchecked number speaks for the bowl: plateau, smear or check."""
     seeded_at_s: float | None = None
+    log_evidence: float = 0.0
+    """ln of the chance that everything told so far had beforehand: what a choice of priors is judged by."""
 
     @property
     def members(self) -> int:

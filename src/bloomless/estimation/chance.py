@@ -7,12 +7,15 @@ simulated kitchens kept apart from those reported.
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import numpy.typing as npt
 from scipy.special import ndtr
 
 from bloomless.estimation.belief import Belief, Snapshot
 from bloomless.estimation.priors import prior
+from bloomless.estimation.surroundings import whole
 from bloomless.physics import rows
 from bloomless.physics.actions import batch_kg
 from bloomless.physics.readings import Temper
@@ -40,7 +43,7 @@ def member_chances(belief: Belief, shown: Snapshot) -> Array:
     """
     chance = blurred(shown, belief.temper, lumps=belief.settings.lumps)
     state = belief.ensemble.state
-    dry = state[rows.WATER_kg] / batch_kg(belief.ensemble) <= belief.temper.water_most
+    dry = state[rows.WATER_kg] / batch_kg(whole(belief)) <= belief.temper.water_most
     return np.asarray(chance * dry * (state[rows.SCORCH] < belief.temper.scorch_most), dtype=np.float64)
 
 
@@ -57,7 +60,7 @@ def blurred(shown: Snapshot, limits: Temper, *, lumps: bool = True) -> Array:
         Sabotage if false: pieces are not looked at.
     """
     low, high = limits.window_C
-    wide = prior("blur_temperature_C")
+    wide = math.hypot(prior("blur_temperature_C"), limits.window_sd_K)
     chance = ndtr((shown.mixed_C - low) / wide) * ndtr((high - shown.mixed_C) / wide)
     wide = prior("blur_form_v")
     v = shown.form_v_pct

@@ -11,6 +11,7 @@ from bloomless.estimation.belief import Belief, Snapshot
 from bloomless.estimation.chance import member_chances
 from bloomless.estimation.summary import band
 from bloomless.estimation.surroundings import shown as shown_now
+from bloomless.estimation.surroundings import whole
 from bloomless.physics.actions import batch_kg
 
 __all__ = ["estimate"]
@@ -22,7 +23,7 @@ def estimate(belief: Belief) -> Estimate:
     """Bands of what is hidden and the chance of being in temper, with every alert that stands."""
     shown = shown_now(belief)
     weight = belief.weight
-    batch_g = 1000.0 * batch_kg(belief.ensemble)
+    batch_g = 1000.0 * batch_kg(whole(belief))
     chance = float(weight @ member_chances(belief, shown))
     alerts = tuple(flag.alert for flag in belief.flags) + _of_state(belief, shown, weight)
     return Estimate(
@@ -55,7 +56,7 @@ def _of_state(belief: Belief, shown: Snapshot, weight: Array) -> tuple[Alert, ..
         return ()
     since = belief.at_s - belief.seeded_at_s
     if since > 240.0 and probably((shown.mixed_C < high) & (shown.pieces_pct > 3.0) & (shown.form_v_pct > 0.4)):
-        grams = float(weight @ (shown.pieces_pct / 100.0 * 1000.0 * batch_kg(belief.ensemble)))
+        grams = float(weight @ (shown.pieces_pct / 100.0 * 1000.0 * batch_kg(whole(belief))))
         said.append(alert("lumps_will_not_melt", f"About {grams:.0f} g of pieces are left."))
     if probably(shown.form_v_pct > 6.0):
         said.append(alert("too_thick", f"About {float(weight @ shown.form_v_pct):.0f} % of the fat is form V."))

@@ -67,10 +67,13 @@ def _drain_chances(solids_pct: Array, eye_ln: Array) -> Array:
 
 
 def _streak_chance(form_v_pct: Array, unstable_pct: Array) -> Array:
-    """Chance of streaks: rare in temper, more often with few crystals or with many unstable ones (assumed)."""
+    """Chance of streaks in a stirred mass: rare, more often with few crystals or with many unstable ones (assumed).
+
+    A mass with few crystals seldom looks streaked before it sets, so that none tells next to nothing.
+    """
     few = ndtr((math.log(0.3) - np.log(np.maximum(form_v_pct, _FLOOR_PCT))) / 0.7)
     unstable = ndtr((unstable_pct - form_v_pct / 3.0) / np.maximum(0.3 * form_v_pct, 0.1))
-    return np.asarray(0.08 + 0.3 * few + 0.4 * unstable * (1.0 - few), dtype=np.float64)
+    return np.asarray(0.04 + 0.06 * few + 0.3 * unstable * (1.0 - few), dtype=np.float64)
 
 
 def look_log_likelihood(

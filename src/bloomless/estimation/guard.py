@@ -42,6 +42,8 @@ class Expectation:
     """Seconds since the bowl was last known to be stirred."""
     just_stirred: bool = False
     """Stirred within a minute after a rest."""
+    step_K: float = 0.1
+    """Of the display."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +86,9 @@ def _stuck(reading_C: float, at_s: float, expected: Expectation, watch: Watch) -
     if watch.last_C is None or watch.same_since_s is None or abs(reading_C - watch.last_C) > 1e-9:
         return False, replace(watch, same_since_s=at_s, expected_then_C=expected.mean_C)
     moved = abs(expected.mean_C - watch.expected_then_C)
-    return at_s - watch.same_since_s >= STUCK_S and moved > max(STUCK_K, 2.0 * expected.sd_K), watch
+    return at_s - watch.same_since_s >= STUCK_S and moved > max(
+        STUCK_K, 2.0 * expected.sd_K
+    ) + expected.step_K - 0.1, watch
 
 
 def _agree(odd: tuple[tuple[float, float, float], ...]) -> bool:
@@ -122,7 +126,7 @@ def judge(reading_C: float, at_s: float, expected: Expectation, watch: Watch, *,
         said = f"{reading_C:.1f} °C for {at_s - since:.0f} s."
         return Verdict(0.9, (alert("reading_stuck", said),), False, watch)
     miss = reading_C - expected.mean_C
-    if abs(miss) <= max(ODD_K, ODD_SD * expected.sd_K):
+    if abs(miss) <= max(ODD_K, ODD_SD * expected.sd_K) + 0.5 * expected.step_K - 0.05:
         return Verdict(usual_share, (), False, replace(watch, odd=()))
     if expected.just_stirred:
         # Stirred after a rest: now the bowl itself is read, and what was read before is forgiven.

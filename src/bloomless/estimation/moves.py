@@ -67,7 +67,12 @@ def shaken(belief: Belief, seconds: float) -> Belief:
     state[rows.UNSTABLE_kg] *= np.exp(prior("model_error_unstable") * scale * chance.standard_normal(members))
     wider = np.exp(prior("model_error_pieces") / 3.0 * scale * chance.standard_normal(members))
     state[rows.PIECE_m : rows.PIECE_m + rows.CLASSES] *= wider
-    return replace(belief, ensemble=belief.ensemble.with_state(state), draws=belief.draws + 1)
+    # A draught comes and goes, an oven door opens: what was learned of the heat loss slowly ceases to hold.
+    parameters = belief.ensemble.parameters.copy()
+    parameters[rows.TOP_FACTOR] *= np.exp(prior("model_error_loss") * scale * chance.standard_normal(members))
+    parameters[rows.ROOM_SHIFT_K] += prior("model_error_room_K") * scale * chance.standard_normal(members)
+    ensemble = belief.ensemble.with_state(state).with_parameters(parameters)
+    return replace(belief, ensemble=ensemble, draws=belief.draws + 1)
 
 
 def _picked_snapshot(shot: Snapshot, index: Ints) -> Snapshot:

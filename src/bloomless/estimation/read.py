@@ -19,7 +19,8 @@ from bloomless.estimation.passing import flagged
 from bloomless.estimation.priors import prior
 from bloomless.estimation.summary import mean_and_sd
 from bloomless.estimation.surroundings import stirred
-from bloomless.estimation.thermometer import as_at_working, reading_log_likelihood
+from bloomless.estimation.thermometer import as_at_working, display_step_K, reading_log_likelihood
+from bloomless.estimation.weights import log_mean
 from bloomless.physics import rows
 from bloomless.physics.calibration import WORKING_C
 
@@ -69,6 +70,15 @@ def _expectation(belief: Belief, expected: Array) -> Expectation:
     return Expectation(mean, spread, belief.start.room_C, cold, warm, unstirred, just_stirred=rested)
 
 
+def _step_K(belief: Belief, reading: Reading) -> float:
+    """Step of the display of the thermometer that was read, by all it has shown."""
+    told = [
+        event.temperature_C for event in belief.heard if isinstance(event, Reading) and event.probe == reading.probe
+    ]
+    begun = belief.start.temperature_C
+    return display_step_K(told if begun is None or reading.probe != "1" else [*told, begun])
+
+
 def take_reading(belief: Belief, reading: Reading) -> Belief:
     """Weigh the members by a reading, after the guard has judged it."""
     first = belief.readings == 0 and belief.start.temperature_C is None
@@ -81,10 +91,12 @@ def take_reading(belief: Belief, reading: Reading) -> Belief:
     if first:
         belief = acts.placed_at(belief, shown_C)
     expected = np.asarray(belief.ensemble.state[rows.PROBE_C] + offset, dtype=np.float64)
+    step_K = _step_K(belief, reading)
     verdict = Verdict(prior("lift_share"), (), False, belief.watch)
     if not belief.settings.believe_all:
         usual = prior("lift_share")
-        verdict = judge(shown_C, belief.at_s, _expectation(belief, expected), belief.watch, usual_share=usual)
+        expectation = replace(_expectation(belief, expected), step_K=step_K)
+        verdict = judge(shown_C, belief.at_s, expectation, belief.watch, usual_share=usual)
     belief = replace(flagged(belief, verdict.alerts), watch=verdict.watch, readings=belief.readings + 1)
     if verdict.rebuild:
         belief = acts.rebuilt(belief, shown_C - expected, pieces=bool(verdict.alerts))
@@ -98,10 +110,12 @@ def take_reading(belief: Belief, reading: Reading) -> Belief:
         noise_C=math.hypot(prior("probe_noise_C"), doubt_K),
         nothing_share=1e-12 if belief.settings.believe_all else verdict.nothing_share,
         heavy_tails=belief.settings.heavy_tails,
+        step_K=step_K,
     )
     weight = belief.log_weight + told
     weight = weight - weight.max() if belief.settings.believe_all else flattened(weight)
-    belief = replace(belief, log_weight=weight, placement=placement)
+    foreseen = belief.log_evidence + log_mean(belief.weight, told)
+    belief = replace(belief, log_weight=weight, placement=placement, log_evidence=foreseen)
     return resampled_if_poor(flagged(belief, _standing_doubts(belief)))
 
 
@@ -127,6 +141,7 @@ def take_check(belief: Belief, check: ProbeCheck) -> Belief:
     if check.probe == "1":
         shown -= belief.start.probe.slope * (check.reference_C - WORKING_C)
     sd = CHECK_SD_C[check.method] if check.doubt_K is None else check.doubt_K
+    sd = math.hypot(sd, _step_K(belief, Reading(check.at_s, check.shown_C, check.probe)) / math.sqrt(12.0))
     chance = generator(belief.seed, belief.draws)
     # The check tells more than the members hold apart: each draws its offset from the conditional of prior and check,
     # with its temperature moved along, so that what was read stays explained.

@@ -16,7 +16,7 @@ from bloomless.physics.advance import advance
 from bloomless.physics.ensemble import VIGOUR, Ensemble, Surroundings
 from bloomless.physics.readings import Readings, readings
 
-__all__ = ["METALS", "HandSurroundings", "advanced", "over", "shown", "snapshot_of", "stirred"]
+__all__ = ["METALS", "HandSurroundings", "advanced", "over", "shown", "snapshot_of", "stirred", "whole"]
 
 Array = npt.NDArray[np.float64]
 
@@ -84,9 +84,18 @@ def snapshot_of(at_s: float, seen: Readings) -> Snapshot:
     )
 
 
+def whole(belief: Belief) -> Ensemble:
+    """The bowl with whatever lies on a table returned to it: what is in temper or not is all of it."""
+    ensemble = belief.ensemble
+    for run in belief.running:
+        if run.part is not None:
+            ensemble = put_together(ensemble, run.part)
+    return ensemble
+
+
 def shown(belief: Belief) -> Snapshot:
-    """The bowl now, member by member."""
-    return snapshot_of(belief.at_s, readings(belief.ensemble))
+    """The whole bowl now, member by member."""
+    return snapshot_of(belief.at_s, readings(whole(belief)))
 
 
 def ensemble_shown(ensemble: Ensemble) -> Snapshot:

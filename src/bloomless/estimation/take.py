@@ -27,11 +27,14 @@ from bloomless.estimation.film import smear_log_likelihood
 from bloomless.estimation.moves import flattened, resampled_if_poor
 from bloomless.estimation.passing import flagged, passed
 from bloomless.estimation.read import take_check, take_reading
+from bloomless.estimation.revival import contradicted, revived
 from bloomless.estimation.surroundings import shown
+from bloomless.estimation.weights import log_mean
 
 __all__ = ["take"]
 
 Array = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.intp]
 
 
 def take(belief: Belief, event: BowlEvent) -> Belief:
@@ -87,21 +90,29 @@ def _taken_without_check(belief: Belief, event: BowlEvent) -> Belief:
     return take(belief, event)
 
 
-def weighed(belief: Belief, log_likelihood: Array) -> Belief:
-    """Weigh the members by evidence, and resample if few are left."""
-    weight = belief.log_weight + log_likelihood
-    return resampled_if_poor(replace(belief, log_weight=flattened(weight)))
+def weighed(belief: Belief, shot: Snapshot, law: Callable[[Snapshot, Ints], Array]) -> Belief:
+    """Weigh the members by what was seen of the bowl as it was at ``shot``, and resample if few are left.
+
+    Evidence that no member had foreseen brings back what the ensemble has lost before it chooses.
+    """
+    if contradicted(belief, shot, law):
+        belief, shot = revived(belief, shot)
+    log_likelihood = law(shot, np.arange(belief.members))
+    foreseen = belief.log_evidence + log_mean(belief.weight, log_likelihood)
+    weight = flattened(belief.log_weight + log_likelihood)
+    return resampled_if_poor(replace(belief, log_weight=weight, log_evidence=foreseen))
 
 
 def _look(belief: Belief, look: Look) -> Belief:
     if not belief.settings.lumps:
         look = replace(look, lumps=None)
-    seen = shown(belief)
-    told = look_log_likelihood(
-        look, seen.form_v_pct, seen.unstable_pct, seen.pieces_pct, belief.cook[EYE_LUMPS], belief.cook[EYE_THICK]
-    )
-    belief = replace(belief, watch=replace(belief.watch, stirred_at_s=belief.at_s))
-    return weighed(belief, told)
+
+    def law(shot: Snapshot, of: Ints) -> Array:
+        lumps, thick = belief.cook[EYE_LUMPS, of], belief.cook[EYE_THICK, of]
+        return look_log_likelihood(look, shot.form_v_pct, shot.unstable_pct, shot.pieces_pct, lumps, thick)
+
+    stirred = replace(belief, watch=replace(belief.watch, stirred_at_s=belief.at_s))
+    return weighed(stirred, shown(belief), law)
 
 
 def _snapshot_at(belief: Belief, at_s: float) -> Snapshot:
@@ -124,17 +135,20 @@ def _smear(belief: Belief, smear: Smear) -> Belief:
     if not smear.has_result:
         return belief
     shot = _snapshot_at(belief, smear.taken_at_s)
-    told = smear_log_likelihood(
-        smear,
-        shot.form_v_pct,
-        shot.unstable_pct,
-        belief.cook[SMEAR_PACE],
-        kind=belief.start.chocolate.kind,
-        room_C=belief.start.room_C,
-        known_not_set_s=known,
-    )
+
+    def law(shot: Snapshot, of: Ints) -> Array:
+        return smear_log_likelihood(
+            smear,
+            shot.form_v_pct,
+            shot.unstable_pct,
+            belief.cook[SMEAR_PACE, of],
+            kind=belief.start.chocolate.kind,
+            room_C=belief.start.room_C,
+            known_not_set_s=known,
+        )
+
     if smear.set_after_s is not None or smear.finish is not None:
         belief = replace(belief, backed=True)
     room = smear.room_C if smear.room_C is not None else belief.start.room_C
     said: tuple[Alert, ...] = (alert("room_warm_for_smear", f"{room:.0f} °C."),) if room > 23.0 else ()
-    return weighed(flagged(belief, said), told)
+    return weighed(flagged(belief, said), shot, law)

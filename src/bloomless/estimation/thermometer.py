@@ -9,19 +9,23 @@ each member carries its mean and all share one variance (a Rao–Blackwell step)
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
+from scipy.special import stdtr
 
 from bloomless.estimation.events import ProbeSpec
 from bloomless.estimation.priors import prior
 from bloomless.physics.calibration import WORKING_C
 
-__all__ = ["Placement", "as_at_working", "placement_ahead", "placement_of", "reading_log_likelihood"]
+__all__ = ["Placement", "as_at_working", "display_step_K", "placement_ahead", "placement_of", "reading_log_likelihood"]
 
 Array = npt.NDArray[np.float64]
 
+FINE_STEP_K = 0.1
+"""Step of a usual display; its rounding is part of the noise."""
 _WIDE_C = 60.0
 """Range over which a reading that says nothing may lie."""
 
@@ -34,6 +38,20 @@ def as_at_working(shown_C: float, probe: ProbeSpec) -> tuple[float, float]:
     """
     away_K = (shown_C - probe.offset_C - WORKING_C) / (1.0 + probe.slope)
     return shown_C - probe.slope * away_K, probe.slope_sd * abs(away_K)
+
+
+def display_step_K(shown_C: Iterable[float]) -> float:
+    """The step in which a thermometer shows [K]: the coarsest that every reading so far is a multiple of.
+
+    Tried are a degree, a degree Fahrenheit and half a degree; 0.1 K if none fits, or before two different numbers.
+    """
+    values = set(shown_C)
+    if len(values) < 2:
+        return FINE_STEP_K
+    for step, zero in ((1.0, 0.0), (5.0 / 9.0, 32.0 * 5.0 / 9.0), (0.5, 0.0)):
+        if all(abs((value + zero) / step - round((value + zero) / step)) < 1e-6 for value in values):
+            return step
+    return FINE_STEP_K
 
 
 @dataclass(frozen=True)
@@ -73,6 +91,7 @@ def reading_log_likelihood(
     noise_C: float,
     nothing_share: float,
     heavy_tails: bool = True,
+    step_K: float = FINE_STEP_K,
 ) -> tuple[Array, Placement]:
     """Log-likelihood of one reading for every member, and the placement after it.
 
@@ -90,6 +109,9 @@ def reading_log_likelihood(
         Prior chance that this reading says nothing of the bowl.
     heavy_tails
         Student's t (ν of the priors); without it the exact Gaussian, as a Kalman filter has it.
+    step_K
+        Of the display. In a coarse one all that is known is that the number lies within half a step: the chance of that
+        is taken, so that the same number again and again does not pretend to be its middle.
     """
     variance = placement.variance_K2 + noise_C * noise_C
     miss = reading_C - expected_C - placement.mean_C
@@ -100,6 +122,16 @@ def reading_log_likelihood(
         after = replace(after, variance_K2=placement.variance_K2 * (1.0 - gain))
         return -0.5 * z2 - 0.5 * math.log(2.0 * math.pi * variance), after
     nu = prior("tail_freedom")
+    if step_K > 2.0 * FINE_STEP_K:
+        half, sd = 0.5 * step_K, math.sqrt(variance)
+        away = np.abs(miss)
+        inside = np.maximum(stdtr(nu, (half - away) / sd) - stdtr(nu, (-half - away) / sd), 1e-30)
+        total = np.logaddexp(math.log1p(-nothing_share) + np.log(inside), math.log(nothing_share * step_K / _WIDE_C))
+        beyond = np.sign(miss) * np.maximum(away - half, 0.0)
+        trust = np.minimum((nu + 1.0) / (nu + beyond * beyond / variance), 1.0)
+        spared = 0.5 * gain * step_K * step_K / (step_K * step_K + 12.0 * variance)
+        kept = placement.variance_K2 * (1.0 - gain + spared)
+        return total, Placement(placement.mean_C + gain * trust * beyond, kept)
     norm = math.lgamma((nu + 1.0) / 2.0) - math.lgamma(nu / 2.0) - 0.5 * math.log(nu * math.pi * variance)
     says = norm - 0.5 * (nu + 1.0) * np.log1p(z2 / nu)
     total = np.logaddexp(math.log1p(-nothing_share) + says, math.log(nothing_share / _WIDE_C))

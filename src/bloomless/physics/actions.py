@@ -40,8 +40,12 @@ __all__ = [
 SeedForm: TypeAlias = Literal["tempered", "bloomed", "unknown", "cocoa_butter_crystals"]
 
 SPHERE: Final = math.pi / 6.0
-CLASS_EDGES_mm: Final = (1.8, 5.5)
-"""Sizes up to the first are fine, up to the second middle, the rest coarse."""
+SIZE_SHARES: Final = (1.0 / 6.0, 2.0 / 3.0, 1.0 / 6.0)
+SIZE_STEPS: Final = (-math.sqrt(3.0), 0.0, math.sqrt(3.0))
+"""Fine, middle and coarse part of one chopping: shares of its mass, and sd of the ln size from the middle.
+
+Three-point Gauss–Hermite quadrature: exact for every moment up to the fifth of a log-normal spread of sizes.
+"""
 
 FORMS: Final[dict[str, tuple[Sourced, Sourced]]] = {
     # quality over that of tempered seed; share of form VI
@@ -131,7 +135,7 @@ def add_pieces(
     temperature_C
         Of the pieces.
     size_mm
-        As said by the cook; the member's ``size_factor`` is applied. Sets the class.
+        As said by the cook, the middle of what was chopped; the member's ``size_factor`` and ``size_spread`` apply.
     form
         What is known of the seed. ``cocoa_butter_crystals`` are fine enough to count as dispersed at once.
     quality
@@ -140,7 +144,7 @@ def add_pieces(
     Returns
     -------
     Ensemble
-        Solid share of the pieces as the solid-fat curve has it at their temperature.
+        Solid share of the pieces as the solid-fat curve has it at their temperature, times ``seed_heat`` of the member.
 
     Raises
     ------
@@ -156,23 +160,23 @@ def add_pieces(
         return _add_crystals(ensemble, mass_kg, temperature_C, share, form_vi.value)
     state = ensemble.state.copy()
     mass = np.broadcast_to(np.asarray(mass_kg, dtype=np.float64), (ensemble.members,))
-    c = int(size_mm > CLASS_EDGES_mm[0]) + int(size_mm > CLASS_EDGES_mm[1])
-    size = size_mm / 1000.0 * ensemble.parameters[rows.SIZE_FACTOR]
     shift = ensemble.bowl.shift_K + ensemble.parameters[rows.MELTING_SHIFT_K]
-    new_solid = ensemble.bowl.chocolate.cocoa_butter_of_fat * solid_share_of(np.asarray(temperature_C - shift))
+    curve = ensemble.bowl.chocolate.cocoa_butter_of_fat * solid_share_of(np.asarray(temperature_C - shift))
+    new_solid = np.minimum(curve * ensemble.parameters[rows.SEED_HEAT], 1.0)
     masses = piece_masses_kg(ensemble)
-    present = masses[c]
-    total = present + mass + 1e-12
-    new = mass / total
-    # number of pieces adds up, so their mean size is that of the mean mass
-    count = state[rows.PIECE_COUNT + c] + mass / (SPHERE * ensemble.bowl.density_kg_m3 * size**3)
-    old_C, old_solid = state[rows.PIECE_C + c], state[rows.PIECE_SOLID + c]
-    state[rows.PIECE_C + c] = np.where(mass > 0.0, old_C + new * (temperature_C - old_C), old_C)
-    state[rows.PIECE_SOLID + c] = np.where(mass > 0.0, old_solid + new * (new_solid - old_solid), old_solid)
-    each = (present + mass) / np.maximum(count, 1e-12)
-    grown = (each / (SPHERE * ensemble.bowl.density_kg_m3)) ** (1.0 / 3.0)
-    state[rows.PIECE_m + c] = np.where(mass > 0.0, grown, state[rows.PIECE_m + c])
-    state[rows.PIECE_COUNT + c] = count
+    per_m3 = SPHERE * ensemble.bowl.density_kg_m3
+    for c in range(rows.CLASSES):
+        size = np.exp(SIZE_STEPS[c] * ensemble.parameters[rows.SIZE_SPREAD])
+        size *= size_mm / 1000.0 * ensemble.parameters[rows.SIZE_FACTOR]
+        added = SIZE_SHARES[c] * mass
+        new = added / (masses[c] + added + 1e-12)
+        # number of pieces adds up, so their mean size is that of the mean mass
+        count = state[rows.PIECE_COUNT + c] + added / (per_m3 * size**3)
+        state[rows.PIECE_C + c] += new * (temperature_C - state[rows.PIECE_C + c])
+        state[rows.PIECE_SOLID + c] += new * (new_solid - state[rows.PIECE_SOLID + c])
+        grown = np.cbrt((masses[c] + added) / np.maximum(count, 1e-12) / per_m3)
+        state[rows.PIECE_m + c] = np.where(mass > 0.0, grown, state[rows.PIECE_m + c])
+        state[rows.PIECE_COUNT + c] = count
     pieces = masses.sum(axis=0)
     part = mass / (pieces + mass + 1e-12)
     state[rows.PIECE_QUALITY] += part * (share - state[rows.PIECE_QUALITY])

@@ -92,8 +92,8 @@ _NEW_U, _NEW_V, _CONVERT, _SHED, _LAG, _PLACE = range(_D + 14, _D + 20)
 # Within one step: middle of the bulk, 1/its heat capacity, heating; what all pieces took [J], shed and seeded [kg].
 _MID, _PER_BULK, _WARMING, _LOST, _GIVEN, _SEEDS, _JUMP = range(_D + 20, _D + 27)
 # Of the pace of a stretch: how far the split and the thermometer go in one step.
-_SPLIT_PACE, _PROBE_PACE, _PER_VESSEL, _HOT = range(_D + 27, _D + 31)
-_SAVED: Final = _D + 31
+_SPLIT_PACE, _PROBE_PACE, _PER_VESSEL, _HOT, _PER_FIRM = range(_D + 27, _D + 32)
+_SAVED: Final = _D + 32
 BLOCK: Final = (_SAVED + rows.STATES) * LANES
 
 MIXING: Final = BOWL["mixing_1_s"].value
@@ -171,6 +171,7 @@ def prepare(block: Array, k: Array) -> None:
         block[_NEW_V * LANES + j] = NEW_V_RATE * block[p + rows.NUCLEATION_FACTOR * LANES + j]
         block[_CONVERT * LANES + j] = CONVERT_RATE * block[p + rows.CONVERSION_FACTOR * LANES + j]
         block[_SHED * LANES + j] = block[p + rows.SHED_FACTOR * LANES + j]
+        block[_PER_FIRM * LANES + j] = 1.0 / block[p + rows.FIRM_SOLID * LANES + j]
         block[_LAG * LANES + j] = 1.0 / block[p + rows.PROBE_LAG_s * LANES + j]
         block[_PLACE * LANES + j] = block[p + rows.PROBE_PLACE * LANES + j]
 
@@ -199,6 +200,7 @@ def _piece(b: Array, k: Array, j: int, c: int, h: float) -> tuple[float, float, 
         k[K_BUTTER],
         b[_STIR * LANES + j],
         b[_SHED * LANES + j],
+        b[_PER_FIRM * LANES + j],
         k[K_CONDUCT] / (k[K_DENSITY] * k[K_HEAT]),
         latent_K,
         warming_K_s,

@@ -92,7 +92,6 @@ PIECES: Final[dict[str, Sourced]] = {
     ),
     "soften_1_s": Sourced(0.1, "1/s", 2.0, "assumed", _A, "factor", "solid of a warm piece melts toward the curve"),
     "harden_1_s": Sourced(2e-3, "1/s", 3.0, "assumed", _A, "factor", "liquid of a cooled piece sets toward the curve"),
-    "firm_solid": Sourced(0.55, "1", 0.1, "assumed", _A, note="a piece with this solid share of fat sheds nothing"),
     "shed_m_s": Sourced(1.1e-5, "m/s", 2.0, "assumed", _A, "factor", "diameter lost by a soft piece, stirred steadily"),
     "fall_apart_m_s": Sourced(3e-4, "m/s", 2.0, "assumed", _A, "factor", "diameter lost by a molten piece"),
     "fall_apart_solid": Sourced(0.04, "1", 0.02, "assumed", _A, note="solid share below which a piece falls apart"),

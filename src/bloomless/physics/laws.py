@@ -71,7 +71,6 @@ _APART: Final = PIECES["fall_apart_m_s"].value
 _APART_SOLID: Final = PIECES["fall_apart_solid"].value
 _FINES: Final = PIECES["fines_m"].value
 _FASTEST: Final = 0.4  # a slope of growth is not believed beyond, so that two seconds stay a small step
-_PER_FIRM: Final = 1.0 / PIECES["firm_solid"].value
 
 
 @inlined
@@ -225,6 +224,7 @@ def piece_rates(
     butter: float,
     stir: float,
     shed: float,
+    per_firm: float,
     diffusivity_m2_s: float,
     latent_K: float,
     heating_K_s: float,
@@ -236,11 +236,11 @@ def piece_rates(
 
         dT/dt = carried·6 α Nu/d²·(T_bulk − T) + (w_f ΔH/c)·dX/dt + P/(m c)
         dX/dt = −0.1 (X − X_eq(T))₊ + 0.002 (X_eq(T) − X)₊
-        dd/dt = −e·d/(d + 0.1 mm),  e = shed·[stir·1.1e-5 (1 − X/0.55)₊² + 3e-4 (0.04/(0.04 + X))⁴] m/s
+        dd/dt = −e·d/(d + 0.1 mm),  e = shed·[stir·1.1e-5 (1 − X/firm)₊² + 3e-4 (0.04/(0.04 + X))⁴] m/s
 
     Nu combines creeping flow past a sphere, ``1 + (1 + Pe)^(1/3)`` [Clift, Grace & Weber 1978], in series with the
     conduction inside (6.58); ``(1.53 + 0.352 √Pe)/(1 + 0.066 √Pe)`` fits that within 4 % for Pe 0…4000. ``per_bulk`` is
-    the heat capacity of the pieces over that of the melt.
+    the heat capacity of the pieces over that of the melt, ``per_firm`` 1/firm.
 
     Returns
     -------
@@ -259,7 +259,7 @@ def piece_rates(
     slope_t = -warming - latent_K * slope_x * butter * solid_slope(theta)
     d_solid = -(_SOFTEN * max(excess, 0.0) + _HARDEN * min(excess, 0.0))
     d_piece = warming * (bulk_C - piece_C) + latent_K * d_solid + heating_K_s
-    soft = max(1.0 - solid * _PER_FIRM, 0.0)
+    soft = max(1.0 - solid * per_firm, 0.0)
     weak = _APART_SOLID * per_solid
     speed = shed * (stir * _SHED * soft * soft + _APART * (weak * weak) * (weak * weak))
     slope_d = -speed * per_size

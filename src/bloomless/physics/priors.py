@@ -53,17 +53,20 @@ class BowlPriors:
     probe_offset_K: Sourced
     probe_place: Sourced
     mass_factor: Sourced
+    size_spread: Sourced
+    firm_solid: Sourced
+    seed_heat: Sourced
 
 
 USUAL: Final = BowlPriors(
-    top_factor=Sourced(1.2, "1", 1.35, "heat_textbook", _D, "factor", "open surface; a draught doubles it"),
-    side_factor=_factor(1.35, "vessel to room: bracket 17–36 min for 45→34 °C", "heat_textbook", _D),
+    top_factor=Sourced(1.2, "1", 1.5, "heat_textbook", _D, "factor", "open surface; a draught doubles it"),
+    side_factor=_factor(1.5, "vessel to room: bracket 17–36 min for 45→34 °C", "heat_textbook", _D),
     inner_factor=_factor(1.5, "chocolate to vessel: 30–50 % of penetration theory", "heat_textbook", _D),
     vessel_factor=_factor(1.3, "heat capacity of the vessel, if only its material is known"),
     bath_factor=_factor(1.5, "bath to vessel: water 200–1000 W/(m² K)", "heat_textbook", _D),
     microwave_factor=_factor(1.25, "absorbed share over the usual one of this load", "zhou_2023", _D),
     hot_air_factor=_factor(1.5, "share of a heat gun's power that the surface takes up"),
-    room_shift_K=Sourced(0.0, "K", 1.0, "assumed", _A, note="air at the bowl less what was said"),
+    room_shift_K=Sourced(0.0, "K", 1.5, "assumed", _A, note="air at the bowl less what was said"),
     stir_factor=_factor(1.3, "what this cook calls steady"),
     growth_hold=Sourced(
         4.4e-4, "1/s", 1.9, "assumed", _A, "factor", "e-folding at 31 °C, dark, stirred, 1.5 %: 28 (8–100) min"
@@ -81,6 +84,13 @@ USUAL: Final = BowlPriors(
     probe_offset_K=Sourced(0.0, "K", 0.7, "liu_2009", _A, note="shown less true, constant in time"),
     probe_place=Sourced(0.08, "1", 0.08, "assumed", _A, note="0 in the melt … 1 on the wall"),
     mass_factor=_factor(1.05, "what this cook weighs over what was said"),
+    size_spread=Sourced(0.5, "1", 1.4, "assumed", _A, "factor", "sd of ln size of chopped pieces, by mass"),
+    firm_solid=Sourced(
+        0.55, "1", 1.2, "assumed", _A, "factor", "with this solid share of its fat a piece sheds nothing"
+    ),
+    seed_heat=Sourced(
+        1.0, "1", 1.12, "shukla_1995", _D, "factor", "solid fat, fat share and heat of melting: 0.7–0.83, ±7 %, ±5 %"
+    ),
 )
 """Dark chocolate, a needle thermometer, nothing known of the kitchen."""
 
@@ -90,6 +100,10 @@ LIMITS: Final[dict[str, tuple[float, float]]] = {
     "probe_place": (0.0, 1.0),
     "probe_lag_s": (0.5, 90.0),
     "microwave_factor": (0.2, 1.6),
+    "size_factor": (0.2, 5.0),
+    "size_spread": (0.02, 1.0),
+    "firm_solid": (0.1, 0.95),
+    "seed_heat": (0.5, 1.6),
 }
 """Hard limits of a row; log-normal rows need none at zero."""
 

@@ -55,6 +55,7 @@ def _pieces(
             k[block.K_BUTTER],
             stir,
             p[rows.SHED_FACTOR],
+            1.0 / p[rows.FIRM_SOLID],
             k[block.K_CONDUCT] / (k[block.K_DENSITY] * heat),
             latent / heat,
             warming,

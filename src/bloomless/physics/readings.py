@@ -41,6 +41,8 @@ class Temper:
     pieces_most: float = TEMPER["pieces_most"].value
     water_most: float = TEMPER["water_most"].value
     scorch_most: float = TEMPER["scorch_most"].value
+    window_sd_K: float = 0.0
+    """How well the ends of the window are known: both move with a composition nobody has stated."""
 
 
 def temper_of(chocolate: Chocolate) -> Temper:

@@ -20,7 +20,7 @@ __all__ = [
 ]
 
 CLASSES: Final = 3
-"""Size classes of seed pieces: fine (< 1.8 mm), middle (1.8–5.5 mm), coarse (more)."""
+"""Size classes of seed pieces: the fine, the middle and the coarse of what was chopped."""
 
 # -- state: the first DYNAMIC rows move by the laws of physics, the rest only by what is done
 BULK_C: Final = 0  # mixed melt with its dispersed crystals
@@ -87,7 +87,10 @@ PROBE_LAG_s: Final = 19
 PROBE_OFFSET_K: Final = 20
 PROBE_PLACE: Final = 21
 MASS_FACTOR: Final = 22
-PARAMETERS: Final = 23
+SIZE_SPREAD: Final = 23  # sd of the ln size of pieces of one chopping, by mass
+FIRM_SOLID: Final = 24  # solid share of its fat with which a piece sheds nothing
+SEED_HEAT: Final = 25  # what melting seed takes over what fat share, solid-fat curve and heat of melting say
+PARAMETERS: Final = 26
 
 PARAMETER_ROWS: Final = (
     "top_factor",
@@ -113,6 +116,9 @@ PARAMETER_ROWS: Final = (
     "probe_offset_K",
     "probe_place",
     "mass_factor",
+    "size_spread",
+    "firm_solid",
+    "seed_heat",
 )
 
 # -- controls: what the cook and the room do to the bowl just now

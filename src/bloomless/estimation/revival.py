@@ -1,0 +1,92 @@
+"""What an ensemble has lost is brought back when evidence contradicts all of it.
+
+A filter can only choose among the bowls it holds. Where every member says that the crystals are dead and a film then
+sets glossy within four minutes, weighing is of no use: each member is refuted alike. So a share of them is drawn anew,
+in what the evidence speaks of, and the evidence chooses between old and new (sensor resetting with a mixture: the old
+belief is the prior of the rest). What was contradicted is said.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+
+from bloomless.estimation.alerts import alert
+from bloomless.estimation.belief import Belief, Snapshot, generator
+from bloomless.estimation.passing import flagged
+from bloomless.estimation.priors import prior
+from bloomless.estimation.weights import log_mean
+from bloomless.physics import rows
+
+__all__ = ["contradicted", "revived"]
+
+Array = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.intp]
+
+V_PCT = (0.05, 8.0)
+"""Form V of a bowl drawn anew, % of fat, even in its logarithm."""
+PIECES_FACTOR = 12.0
+"""Pieces of a bowl drawn anew lie within this factor of what they were, even in its logarithm."""
+
+
+def contradicted(belief: Belief, shot: Snapshot, law: Callable[[Snapshot, Ints], Array]) -> bool:
+    """Whether the ensemble as a whole had not foreseen what some other bowl would have made likely.
+
+    Parameters
+    ----------
+    belief
+        Before the evidence.
+    shot
+        The members at the time the evidence tells of.
+    law
+        Log-likelihood of the evidence by snapshot and by the index of the member it belongs to.
+    """
+    own = np.arange(belief.members)
+    foreseen = log_mean(belief.weight, law(shot, own))
+    fresh, chosen = _bowls_anew(belief, shot)
+    return foreseen < prior("contradiction_ln") + log_mean(np.full(chosen.size, 1.0 / chosen.size), law(fresh, chosen))
+
+
+def _bowls_anew(belief: Belief, shot: Snapshot) -> tuple[Snapshot, Ints]:
+    """A share of the members as they might have been instead: other crystals, other pieces."""
+    chance = generator(belief.seed, belief.draws)
+    chosen = np.flatnonzero(chance.random(belief.members) < prior("revived_share"))
+    low, high = np.log(V_PCT)
+    v = np.exp(low + (high - low) * chance.random(chosen.size))
+    pieces = shot.pieces_pct[chosen] * np.exp(np.log(PIECES_FACTOR) * (2.0 * chance.random(chosen.size) - 1.0))
+    return Snapshot(shot.at_s, v, shot.unstable_pct[chosen], shot.mixed_C[chosen], np.minimum(pieces, 60.0)), chosen
+
+
+def revived(belief: Belief, shot: Snapshot) -> tuple[Belief, Snapshot]:
+    """The belief with a share of its members drawn anew, and the snapshot that goes with it.
+
+    They have the form V that was drawn, then and now, and as many more or fewer pieces. Their thermometer is drawn anew
+    from its prior, temperatures moved so that what it showed stays explained: crystals that should be dead may be alive
+    because it reads high.
+    """
+    fresh, chosen = _bowls_anew(belief, shot)
+    chance = generator(belief.seed, belief.draws + 1)
+    state, parameters = belief.ensemble.state.copy(), belief.ensemble.parameters.copy()
+    fat = state[rows.BULK_FAT_kg, chosen]
+    state[rows.FORM_V_kg, chosen] = fresh.form_v_pct / 100.0 * fat
+    grown = fresh.pieces_pct / np.maximum(shot.pieces_pct[chosen], 1e-6)
+    for c in range(rows.CLASSES):
+        state[rows.PIECE_COUNT + c, chosen] *= np.minimum(grown, 3.0)
+    probe = belief.start.probe
+    offset = parameters[rows.PROBE_OFFSET_K, chosen]
+    again = probe.offset_C + max(probe.offset_sd_C, 0.02) * chance.standard_normal(chosen.size)
+    parameters[rows.PROBE_OFFSET_K, chosen] = again
+    for row in (rows.BULK_C, rows.VESSEL_C, rows.PROBE_C):
+        state[row, chosen] += offset - again
+    parts = {name: getattr(shot, name).copy() for name in ("form_v_pct", "unstable_pct", "mixed_C", "pieces_pct")}
+    for name, values in parts.items():
+        values[chosen] = getattr(fresh, name)
+    log_weight = belief.log_weight.copy()
+    # The new ones share their part of the belief evenly, whatever the old ones had come to weigh.
+    log_weight[chosen] = float(np.log(belief.weight.mean())) + log_weight.max() - float(np.log(belief.weight.max()))
+    ensemble = belief.ensemble.with_state(state).with_parameters(parameters)
+    belief = replace(belief, ensemble=ensemble, log_weight=log_weight, draws=belief.draws + 2)
+    return flagged(belief, (alert("belief_rebuilt"),)), replace(shot, **parts)

@@ -1,0 +1,65 @@
+"""What an ensemble has lost comes back when evidence contradicts all of it, and only then."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from bloomless.estimation.begin import begin
+from bloomless.estimation.estimate import estimate
+from bloomless.estimation.events import Composition, Look, Smear, Start, Table
+from bloomless.estimation.passing import passed
+from bloomless.estimation.surroundings import shown
+from bloomless.estimation.take import take
+from bloomless.physics import rows
+from bloomless.physics.actions import batch_kg
+
+DARK = Start(0.0, Composition("dark"), 800.0, temperature_C=31.5, room_C=20.5)
+
+
+@pytest.fixture(scope="module")
+def dead():
+    """A bowl in which every member holds the crystals dead."""
+    belief = begin(DARK, seed=3, members=600)
+    state = belief.ensemble.state.copy()
+    state[rows.FORM_V_kg] = 1e-5 * state[rows.BULK_FAT_kg]
+    belief = replace(belief, ensemble=belief.ensemble.with_state(state), seeded_at_s=0.0)
+    return passed(belief, 300.0)
+
+
+def codes(belief):
+    return {said.code for said in estimate(belief).alerts}
+
+
+def test_a_glossy_film_wakes_crystals_that_were_given_up(dead):
+    assert estimate(dead).form_v_pct_of_fat.p95 < 0.1
+    belief = take(dead, Smear(300.0, 60.0, "steel", set_after_s=200.0, finish="glossy"))
+    seen = estimate(belief)
+    assert seen.form_v_pct_of_fat.p50 > 0.4
+    assert seen.chance_in_temper > 0.5
+    assert "belief_rebuilt" in codes(belief)
+    assert shown(belief).form_v_pct.size == 600
+
+
+def test_a_thick_bowl_wakes_them_as_well(dead):
+    belief = take(dead, Look(300.0, thickness="paste", drain="slow"))
+    assert estimate(belief).form_v_pct_of_fat.p95 > 3.0
+
+
+def test_what_was_foreseen_rebuilds_nothing(dead):
+    belief = take(dead, Smear(300.0, 60.0, "steel", not_set_after_s=230.0))
+    assert "belief_rebuilt" not in codes(belief)
+    assert estimate(belief).form_v_pct_of_fat.p95 < 0.2
+    assert "belief_rebuilt" not in codes(take(dead, Look(300.0, thickness="thin", drain="quick")))
+
+
+def test_a_part_on_the_table_counts_as_returned():
+    belief = take(begin(DARK, seed=1, members=100), Table(10.0, 0.4, 60.0, surface_C=18.0))
+    belief = passed(belief, 40.0)
+    away = belief.running[0].part
+    assert away is not None
+    both = shown(belief).mixed_C
+    assert np.all(both < belief.ensemble.state[rows.BULK_C])
+    assert np.all(both > away.state[rows.BULK_C])
+    grams = 1000.0 * (batch_kg(belief.ensemble) + batch_kg(away))
+    assert estimate(belief).batch_g.p50 == pytest.approx(float(np.median(grams)), rel=0.01)
