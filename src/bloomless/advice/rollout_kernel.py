@@ -16,7 +16,7 @@ from numba import prange
 from bloomless.advice import policy
 from bloomless.numerics.compiled import kernel, threaded
 from bloomless.physics import rows
-from bloomless.physics.actions import SIZE_SHARES, SIZE_STEPS
+from bloomless.physics.actions import MOST_SOLID, SIZE_SHARES, SIZE_STEPS
 from bloomless.physics.block import (
     BLOCK,
     CONTROL_AT,
@@ -63,7 +63,7 @@ def _add_pieces(b: Array, k: Array, j: int, mass: float, warm_C: float, size_m: 
     size_m *= b[PARAMETER_AT + rows.SIZE_FACTOR * LANES + j]
     spread = b[PARAMETER_AT + rows.SIZE_SPREAD * LANES + j]
     shift = k[K_SHIFT] + b[PARAMETER_AT + rows.MELTING_SHIFT_K * LANES + j]
-    solid = min(k[K_BUTTER] * solid_share(warm_C - shift) * b[PARAMETER_AT + rows.SEED_HEAT * LANES + j], 1.0)
+    solid = min(k[K_BUTTER] * solid_share(warm_C - shift) * b[PARAMETER_AT + rows.SEED_HEAT * LANES + j], MOST_SOLID)
     each = _SPHERE * k[K_DENSITY]
     all_pieces = 0.0
     for c in range(rows.CLASSES):

@@ -47,6 +47,9 @@ SIZE_STEPS: Final = (-math.sqrt(3.0), 0.0, math.sqrt(3.0))
 Three-point Gauss–Hermite quadrature: exact for every moment up to the fifth of a log-normal spread of sizes.
 """
 
+MOST_SOLID: Final = 0.98
+"""Some of the fat of any piece is liquid: 10 °C leaves 5 to 15 % [crystal sheet 4]."""
+
 FORMS: Final[dict[str, tuple[Sourced, Sourced]]] = {
     # quality over that of tempered seed; share of form VI
     "tempered": (
@@ -162,7 +165,7 @@ def add_pieces(
     mass = np.broadcast_to(np.asarray(mass_kg, dtype=np.float64), (ensemble.members,))
     shift = ensemble.bowl.shift_K + ensemble.parameters[rows.MELTING_SHIFT_K]
     curve = ensemble.bowl.chocolate.cocoa_butter_of_fat * solid_share_of(np.asarray(temperature_C - shift))
-    new_solid = np.minimum(curve * ensemble.parameters[rows.SEED_HEAT], 1.0)
+    new_solid = np.minimum(curve * ensemble.parameters[rows.SEED_HEAT], MOST_SOLID)
     masses = piece_masses_kg(ensemble)
     per_m3 = SPHERE * ensemble.bowl.density_kg_m3
     for c in range(rows.CLASSES):
