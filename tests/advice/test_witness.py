@@ -11,10 +11,10 @@ from bloomless.advice.ahead import steps_after
 from bloomless.advice.orders import Order, Standing
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.plan import Rated
-from bloomless.advice.planner import choose
+from bloomless.advice.planner import _first, choose
 from bloomless.advice.prices import PRICES
 from bloomless.advice.standing import settle
-from bloomless.advice.witness import calm_first_s, seed_lived, smear_told, told
+from bloomless.advice.witness import calm_first_s, plainly_wrong, seed_lived, smear_told, told
 from bloomless.estimation.alerts import alert
 from bloomless.estimation.answers import Band
 from bloomless.estimation.begin import begin
@@ -67,14 +67,18 @@ def test_who_only_stirs_is_asked_to_look_and_a_bowl_given_up_to_smear():
     unseen, _ = advise(belief)
     assert unseen.next.do == "look"
     seen = take(belief, Look(401.0, lumps="none", thickness="thin"))
-    told_by = choose(
-        replace(seen, start=replace(seen.start, means=(), seed_available_g=0.0)),
-        Standing(look_ordered_at_s=400.0),
-        Outlook(replace(seen, start=replace(seen.start, means=(), seed_available_g=0.0))),
-        PRICES,
-        smear_allowed=True,
-    )
-    assert told_by.order.do == "smear"
+    first = _first(Order("stir"), seen, Standing(look_ordered_at_s=400.0), Outlook(seen), smear_allowed=True)
+    assert first.do == "smear"
+    assert _first(Order("stir"), seen, Standing(look_ordered_at_s=400.0), Outlook(seen), smear_allowed=False) is None
+
+
+def test_no_chance_talks_many_lumps_or_a_paste_away():
+    good = take(bowl(), Look(1.0, lumps="none", thickness="thick"))
+    assert not plainly_wrong(good)
+    assert plainly_wrong(take(good, Look(2.0, lumps="many")))
+    assert plainly_wrong(take(good, Look(2.0, thickness="paste")))
+    advice, _ = advise(take(good, Look(60.0, lumps="many", thickness="flowing")))
+    assert advice.next.do != "use_it"
 
 
 def test_the_thermometer_is_checked_while_the_melt_is_hot_and_only_once():

@@ -122,6 +122,9 @@ S6 = (
         Ask(6.6 * MIN),
     ],
 )
+S7_STORY = [Seed(1.0, 140.0, size_mm=3.0), R(3, 31.6), R(5, 31.4), R(16, 29.6)]
+S7_DARK = (dark(800.0, 37.0, 20.0), S7_STORY)
+S7_MILK = (Start(0.0, Composition("milk"), 800.0, temperature_C=37.0, room_C=20.0), S7_STORY)
 S8 = (
     dark(1500.0, 45.0, 18.0),
     [

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from bloomless.advice import policy
 from bloomless.advice.beginning import heater
-from bloomless.advice.candidates import HOT_AIR_W, MICROWAVE_W, TABLE_S, TABLE_SHARES, burst_s
+from bloomless.advice.candidates import HOT_AIR_W, MICROWAVE_W, TABLE_S, TABLE_SHARES, WAIT_AFTER, burst_s
 from bloomless.advice.orders import Order
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.plan import Rated
 from bloomless.advice.rollout_kernel import COOL_BATH_C, MELT_C, WARM_BATH_C
 from bloomless.advice.safety import in_steps
 
-__all__ = ["steps_after"]
+__all__ = ["steps_after", "warming"]
 
 TELLS = frozenset({"look", "smear", "check_thermometer"})
 LONGEST_S = 120.0
@@ -38,8 +38,8 @@ def steps_after(order: Order, steps: list[Rated], outlook: Outlook) -> tuple[Ord
         return (best.order, *_follow(best, outlook), LOOK, USE)
     if order.do == "melt_again":
         return (*(Order(do=do) for do in ("cool_bath", "add_seed")), LOOK, USE)
-    own = next(step for step in steps if step.order is order)
-    return (*_follow(own, outlook), LOOK, USE)
+    own = next((step for step in steps if step.order is order), None)
+    return (*(_follow(own, outlook) if own is not None else ()), LOOK, USE)
 
 
 def _follow(step: Rated, outlook: Outlook) -> tuple[Order, ...]:
@@ -54,7 +54,7 @@ def _follow(step: Rated, outlook: Outlook) -> tuple[Order, ...]:
     if code == policy.THIN:
         grams = in_steps(amount * outlook.batch_g, 10.0, 10.0)
         return (Order(do="add_melt", mass_g=grams, temperature_C=MELT_C),)
-    return (_cooling(amount, outlook) if code == policy.COOL else _warming(amount, outlook),)
+    return (_cooling(amount, outlook) if code == policy.COOL else warming(amount, outlook),)
 
 
 def _bath_s(bath_C: float, change_K: float, outlook: Outlook) -> float:
@@ -68,11 +68,14 @@ def _cooling(fall_K: float, outlook: Outlook) -> Order:
     return Order(do="cool_bath", bath_C=COOL_BATH_C, seconds=_bath_s(COOL_BATH_C, fall_K, outlook))
 
 
-def _warming(gain_K: float, outlook: Outlook) -> Order:
+def warming(gain_K: float, outlook: Outlook) -> Order:
+    """A warming by so much with the mildest means at hand."""
     by = heater(outlook)
     if by == "hot_air":
         seconds = in_steps(min(gain_K / max(outlook.air_K_s, 1e-4), LONGEST_S), 5.0, 5.0)
-        return Order(do="hot_air", watts=HOT_AIR_W, seconds=seconds)
+        return Order(do="hot_air", watts=HOT_AIR_W, seconds=seconds, then_wait_s=WAIT_AFTER["heat"])
     if by == "microwave":
-        return Order(do="microwave", watts=MICROWAVE_W, seconds=burst_s(gain_K, outlook.oven_K_s))
-    return Order(do="warm_bath", bath_C=WARM_BATH_C, seconds=_bath_s(WARM_BATH_C, gain_K, outlook))
+        burst = burst_s(gain_K, outlook.oven_K_s)
+        return Order(do="microwave", watts=MICROWAVE_W, seconds=burst, then_wait_s=WAIT_AFTER["heat"])
+    seconds = _bath_s(WARM_BATH_C, gain_K, outlook)
+    return Order(do="warm_bath", bath_C=WARM_BATH_C, seconds=seconds, then_wait_s=WAIT_AFTER["bath"])

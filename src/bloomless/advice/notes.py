@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bloomless.advice.holding import SMEAR_EVERY_S, in_use
 from bloomless.advice.orders import Order
 from bloomless.advice.outlook import Outlook
 from bloomless.estimation.alerts import alert
@@ -10,20 +11,14 @@ from bloomless.estimation.belief import Belief
 from bloomless.estimation.summary import mean_and_sd
 from bloomless.physics import rows
 
-__all__ = ["in_use", "notes"]
+__all__ = ["notes"]
 
 SMALL_G = 250.0
 HOT_ROOM_C = 25.0
-SMEAR_EVERY_S = 2700.0
 LOOK_BACK_S = 270.0
 GROWS_PCT_MIN = 0.035
 THICK_WITHIN_MIN = 35.0
 WRONG_KIND_K = 1.5
-
-
-def in_use(belief: Belief) -> bool:
-    """Whether chocolate is being taken out of the bowl."""
-    return any(event.what == "remove" for event in belief.acts)
 
 
 def _thickening(belief: Belief, outlook: Outlook) -> tuple[Alert, ...]:

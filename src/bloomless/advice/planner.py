@@ -9,8 +9,8 @@ import numpy.typing as npt
 
 from bloomless.advice.ahead import steps_after
 from bloomless.advice.beginning import MELT_OUT_C, before_the_start, check_first, heat_on, heater
-from bloomless.advice.candidates import Scene, candidates
-from bloomless.advice.notes import in_use
+from bloomless.advice.candidates import WAIT_AFTER, Scene, candidates
+from bloomless.advice.holding import held, in_use, keeping
 from bloomless.advice.orders import Before, Order, Standing
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.plan import (
@@ -23,7 +23,18 @@ from bloomless.advice.plan import (
 )
 from bloomless.advice.prices import Prices
 from bloomless.advice.prospects import Work
-from bloomless.advice.witness import LOOK_LASTS_S, backed, calm_first_s, fresh, seed_lived, smear_told, told
+from bloomless.advice.witness import (
+    LOOK_LASTS_S,
+    backed,
+    calm_first_s,
+    fresh,
+    lumps_seen,
+    may_sieve,
+    plainly_wrong,
+    seed_lived,
+    smear_told,
+    told,
+)
 from bloomless.estimation.answers import Band
 from bloomless.estimation.belief import Belief
 from bloomless.estimation.events import Add
@@ -50,6 +61,8 @@ TOLD_BY = frozenset({"look", *CORRECTS, "seed", "add", "cool_bath", "table", "po
 UNSEEN_S = 180.0
 """Who only stirs looks again after so long."""
 WARM_K = 1.0
+EDGE_SHARE = 0.2
+EDGE_REST_S = 240.0
 DOUBTED = 0.3
 SMEAR_AFTER_S = 300.0
 PATIENT_ACTS = 2
@@ -59,7 +72,6 @@ HOPELESS = 0.08
 """Below it, after a look, something has to be done: more evidence would only say so again."""
 SMEAR_FROM_CHANCE = 0.2
 """Below it a smear would only say what is known: not yet."""
-MOST_SIEVES = 2
 AGREED = 0.97
 """Share of members without crystals from which on all agree that the bowl still has to be seeded."""
 MOST_MELT_SHARE = 0.4
@@ -93,7 +105,7 @@ def _scene(belief: Belief, outlook: Outlook) -> Scene:
         air_K_s=outlook.air_K_s,
         warmed_before=any(event.what in {"warm_bath", "microwave", "hot_air"} for event in acts),
         poured=any(event.what == "pour" for event in acts),
-        can_sieve=belief.seeded_at_s is not None and sum(event.what == "sieve" for event in acts) < MOST_SIEVES,
+        can_sieve=belief.seeded_at_s is not None and may_sieve(belief),
         melt_room_g=MOST_MELT_SHARE * belief.start.mass_g - sum(e.mass_g for e in acts if isinstance(e, Add)),
     )
 
@@ -162,7 +174,7 @@ def _worn(prices: Prices, belief: Belief) -> Prices:
     # The same eye on the same bowl tells less each time.
     looks = sum(event.what == "look" and belief.at_s - event.at_s < LOOKS_WITHIN_S for event in belief.acts)
     prices = replace(prices, look=prices.look * (1.0 + LOOKS_TIRE * looks))
-    if belief.seeded_at_s is None:
+    if belief.seeded_at_s is None or in_use(belief):
         return prices
     # A bowl does not get better by being asked about for ever: going on costs more the longer it has taken.
     late_min = max((belief.at_s - belief.seeded_at_s) / 60.0 - PATIENCE_MIN, 0.0)
@@ -192,6 +204,28 @@ def _melt_again(belief: Belief, outlook: Outlook, prices: Prices) -> Rated:
     order = Order(do="melt_again", to_C=round(goal, 1), by=heater(outlook), chance_after=0.9, minutes_after=minutes)
     band = Band(0.6 * minutes, minutes, 1.8 * minutes)
     return Rated(order, np.full(outlook.members.chance.size, price), price, 0.9, minutes, band)
+
+
+def _before_use(belief: Belief, standing: Standing, smear_allowed: bool) -> Order | None:
+    """What comes before the bowl is used: lumps that were seen are sieved, crystals that are hoped for smeared."""
+    if lumps_seen(belief):
+        if standing.look_ordered_at_s is None or belief.at_s - standing.look_ordered_at_s >= LOOK_REST_S:
+            return Order(do="look")
+        if not any(event.what == "sieve" for event in belief.acts):
+            return Order(do="sieve", then_wait_s=WAIT_AFTER["sieve"])
+    if not (seed_lived(belief) or smear_told(belief, standing)):
+        # While the film sets the bowl is held.
+        return _smear(belief) if smear_allowed else Order(do="stir")
+    return None
+
+
+def _off_the_edge(belief: Belief, steps: list[Rated], outlook: Outlook) -> Order | None:
+    """A little warmth where the bowl is to wait, or to be used, at the cool end of its window."""
+    low, high = belief.temper.window_C
+    warmed = any(event.what in HEATED and belief.at_s - event.at_s < EDGE_REST_S for event in belief.acts)
+    if warmed or outlook.numbers.temperature_C > low + EDGE_SHARE * (high - low):
+        return None
+    return next((step.order for step in steps if step.order.do in HEATED), None)
 
 
 def _first(order: Order, belief: Belief, standing: Standing, outlook: Outlook, smear_allowed: bool) -> Order | None:
@@ -236,7 +270,7 @@ def choose(belief: Belief, standing: Standing, outlook: Outlook, prices: Prices,
     use = _use(outlook, prices)
     usable = use.chance_after >= LEAST_CHANCE
     ready = list(steps)
-    if usable and (in_use(belief) or (backed(belief, outlook) and fresh(belief))):
+    if usable and not plainly_wrong(belief) and (in_use(belief) or (backed(belief, outlook) and fresh(belief))):
         ready.append(use)
     looked = any(event.what == "look" and belief.at_s - event.at_s < LOOK_LASTS_S for event in belief.acts)
     if use.chance_after >= HOPELESS or not looked:
@@ -246,9 +280,16 @@ def choose(belief: Belief, standing: Standing, outlook: Outlook, prices: Prices,
     check = check_first(belief, standing, outlook)
     if check is not None:
         order = check
-    elif order.do == "use_it" and not in_use(belief) and not (seed_lived(belief) or smear_told(belief, standing)):
-        # Only a hope speaks for crystals: dip a knife first; while the film sets the bowl is held.
-        order = _smear(belief) if smear_allowed else steps[0].order
+    elif in_use(belief) and usable:
+        order = held(belief, outlook, smear_allowed=smear_allowed) or use.order
+        after = keeping(belief, outlook)
+        others = {step.order.do: step for step in reversed([*steps, use]) if not step.order.same_step(order)}
+        order = order if order.chance_after is not None else replace(order, chance_after=use.order.chance_after)
+        return Chosen(order, tuple(others.values()), after, None, Band(0.0, 0.0, 0.0))
+    elif order.do == "use_it":
+        order = _before_use(belief, standing, smear_allowed) or order
+        if order.do in {"stir", "use_it"}:
+            order = _off_the_edge(belief, steps, outlook) or (steps[0].order if order.do == "stir" else order)
     else:
         order = _first(order, belief, standing, outlook, smear_allowed) or order
     order = order if order.chance_after is not None else _as_after(order, steps[0])

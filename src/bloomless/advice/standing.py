@@ -25,6 +25,7 @@ ASK_AFTER_S = {"look": 45.0, "smear": 75.0, "check_thermometer": 150.0, "melt_ag
 GO_ON_AFTER_S = 30.0
 """Seconds after the question when advice goes on without it."""
 _USUAL_S = 75.0
+USED_ON_S = 30.0
 
 _EVENT_OF = {
     "pour_over": ("pour",),
@@ -112,6 +113,11 @@ def settle(
             standing, ask = replace(standing, asked_at_s=at_s), True
         elif standing.asked_at_s is not None and at_s - standing.asked_at_s >= GO_ON_AFTER_S:
             standing = replace(standing, order=None, asked_at_s=None)
+    order = standing.order
+    in_use = order is not None and order.do == "use_it" and any(event.what == "remove" for event in acts)
+    if in_use and at_s - standing.given_at_s >= USED_ON_S:
+        # A bowl in use is used on as moulds are ready: nobody is asked, the bowl is looked after meanwhile.
+        standing, ask = replace(standing, order=None, asked_at_s=None), False
     done = standing.carried_out_at_s is not None and at_s >= standing.wait_until_s
     stirred = standing.order is not None and standing.order.do == "stir" and at_s >= standing.wait_until_s
     if done or stirred:

@@ -14,7 +14,19 @@ from bloomless.estimation.belief import Belief
 from bloomless.estimation.events import BowlEvent, Look, Smear
 from bloomless.estimation.passing import STANDS_S
 
-__all__ = ["CHECKED_SD_C", "LOOK_LASTS_S", "backed", "calm_first_s", "fresh", "seed_lived", "smear_told", "told"]
+__all__ = [
+    "CHECKED_SD_C",
+    "LOOK_LASTS_S",
+    "backed",
+    "calm_first_s",
+    "fresh",
+    "lumps_seen",
+    "may_sieve",
+    "plainly_wrong",
+    "seed_lived",
+    "smear_told",
+    "told",
+]
 
 LOOK_LASTS_S = 100.0
 """A look is fresh so long, if nothing was done since."""
@@ -24,6 +36,7 @@ IDLE = frozenset({"ask", "stir", "smear", "probe_check", "remove"})
 LIVES_ABOVE_K = 0.3
 """Seed that was still there when the bowl was so little above its window has lived."""
 STILL_THERE_PCT = 0.5
+MOST_SIEVES = 2
 SMEAR_SILENT_S = 720.0
 DOUBTS = frozenset({"probe_not_in_the_melt", "belief_rebuilt"})
 DOUBT_S = 20.0
@@ -45,14 +58,19 @@ def fresh(belief: Belief) -> bool:
     return False
 
 
+def plainly_wrong(belief: Belief) -> bool:
+    """Whether the last look saw what no chance talks away: many lumps, or a paste."""
+    looks = [event for event in belief.acts if isinstance(event, Look)]
+    return bool(looks) and (looks[-1].lumps == "many" or looks[-1].thickness == "paste")
+
+
 def told(belief: Belief) -> bool:
     """Whether look and smear have spoken of the seeded bowl; of a paste or of many lumps a look says enough."""
     if belief.seeded_at_s is None:
         return False
     since = [event for event in belief.acts if event.at_s >= belief.seeded_at_s]
     looks = [event for event in since if isinstance(event, Look)]
-    plain = any(look.thickness == "paste" or look.lumps == "many" for look in looks[-1:])
-    return plain or (bool(looks) and any(_result(event) for event in since))
+    return plainly_wrong(belief) or (bool(looks) and any(_result(event) for event in since))
 
 
 def backed(belief: Belief, outlook: Outlook) -> bool:
@@ -84,6 +102,23 @@ def seed_lived(belief: Belief) -> bool:
         float(weight @ shot.mixed_C) <= warmest and float(weight @ shot.pieces_pct) >= STILL_THERE_PCT
         for shot in takewhile(lambda shot: shot.at_s > seeded_s, reversed(belief.snapshots))
     )
+
+
+def lumps_seen(belief: Belief) -> bool:
+    """Whether the last look saw lumps that were not sieved out since."""
+    for event in reversed(belief.acts):
+        if event.what == "sieve":
+            return False
+        if isinstance(event, Look) and event.lumps is not None:
+            return event.lumps != "none"
+    return False
+
+
+def may_sieve(belief: Belief) -> bool:
+    """Whether there is something to sieve: once on what is believed, again only if many lumps were seen since."""
+    sieved = sum(event.what == "sieve" for event in belief.acts)
+    looks = [event for event in belief.acts if isinstance(event, Look)]
+    return sieved == 0 or (sieved < MOST_SIEVES and bool(looks) and looks[-1].lumps == "many")
 
 
 def calm_first_s(belief: Belief) -> float:

@@ -67,29 +67,39 @@ class AdvisedCook:
 
     def work(self) -> Outcome:
         """From the start to the first `use_it`, `stop`, or an hour."""
+        last = self.until_told()
+        return outcome(self.hands, used=last == "use_it")
+
+    def until_told(self) -> str | None:
+        """Work until told to use the bowl or to stop, or for an hour; what was told."""
         hands, world = self.hands, self.hands.world
-        self._say(hands.begin())
-        self._say(hands.stir("steady"))
-        self._say({"at": round(world.now_s, 1), "what": "ask"})
+        self.say(hands.begin())
+        self.say(hands.stir("steady"))
+        self.say({"at": round(world.now_s, 1), "what": "ask"})
         next_ahead_s = 240.0
         while world.now_s < LIMIT_s:
-            order = self._order()
+            order = self.next_order()
             if order is not None:
                 if order["do"] in {"use_it", "stop"}:
                     self.obeyed.append((world.now_s, str(order["do"])))
                     self._look_ahead()
-                    return outcome(hands, used=order["do"] == "use_it")
-                self._obey(order)
-            self._pass(float(world.chance.uniform(10.0, 15.0)))
-            self._read()
-            self._notice()
+                    return str(order["do"])
+                self.obey(order)
+            self.go_on()
             if world.now_s >= next_ahead_s and not world.busy:
                 self._look_ahead()
                 next_ahead_s += 300.0
-        return outcome(hands, used=False)
+        return None
+
+    def go_on(self) -> None:
+        """A quarter of a minute passes, and the thermometer is read."""
+        self._pass(float(self.hands.world.chance.uniform(10.0, 15.0)))
+        self._read()
+        self._notice()
 
     # ------------------------------------------------------------------ saying and reading
-    def _say(self, line: Line | None) -> None:
+    def say(self, line: Line | None) -> None:
+        """A line for the bench; nothing where there is none."""
         if line is None:
             return
         reply = self.adviser.take(line)
@@ -101,13 +111,13 @@ class AdvisedCook:
 
     def _pass(self, seconds: float) -> None:
         for line in self.hands.wait(seconds):
-            self._say(line)
+            self.say(line)
 
     def _read(self) -> None:
         world = self.hands.world
         if world.fault_acts("power_cut") or any(going.what == "microwave" for going in world.going):
             return
-        self._say(self.hands.read())
+        self.say(self.hands.read())
 
     def _look_ahead(self) -> None:
         forecast = self.adviser.temperature_ahead_C(10.0)
@@ -116,7 +126,11 @@ class AdvisedCook:
             self.ahead.append((*forecast, world.truth().temperature_C, world.after_stirring(600.0).temperature_C))
 
     # ------------------------------------------------------------------ orders and alerts
-    def _order(self) -> Reply | None:
+    def told(self) -> str | None:
+        """What the latest reply says to do."""
+        return None if self.latest is None else str(self.latest["next"]["do"])
+
+    def next_order(self) -> Reply | None:
         """The order of the latest reply, if it is one and was not carried out yet; a busy cook has no ear for it."""
         if self.latest is None or self.hands.world.busy or self.hands.world.fault_acts("power_cut"):
             return None
@@ -127,7 +141,8 @@ class AdvisedCook:
             return None
         return dict(order)
 
-    def _obey(self, order: Reply) -> None:
+    def obey(self, order: Reply) -> None:
+        """Carry an order out, once, as soon as a cook gets to it."""
         hands, do = self.hands, order["do"]
         self.done.add(str(order.get("id")))
         late = hands.late()
@@ -136,7 +151,7 @@ class AdvisedCook:
         if do in {"heat_on", "melt_again"}:
             self._heat(order)
         else:
-            self._say(self._act(order))
+            self.say(self._act(order))
 
     def _act(self, order: Reply) -> Line | None:
         hands, do = self.hands, order["do"]
@@ -172,11 +187,11 @@ class AdvisedCook:
             if hands.shown_C >= order["to_C"] - (1.5 if portion > 8 else 0.0):
                 return
             if by == "microwave":
-                self._say(hands.burst("microwave", 700.0, 10.0))
+                self.say(hands.burst("microwave", 700.0, 10.0))
             elif by == "hot_air":
-                self._say(hands.burst("hot_air", 1500.0, 40.0))
+                self.say(hands.burst("hot_air", 1500.0, 40.0))
             else:
-                self._say(hands.bath("warm_bath", 50.0, 60.0))
+                self.say(hands.bath("warm_bath", 50.0, 60.0))
             self._pass(max(hands.world.free_at_s - hands.world.now_s, 0.0) + 20.0)
 
     def _notice(self) -> None:
@@ -190,4 +205,4 @@ class AdvisedCook:
             world.noticed = True
         if codes & SEED_ALERTS and fault.kind in {"seed_not_logged", "seed_not_added"}:
             self._pass(15.0)
-            self._say(self.hands.own_up())
+            self.say(self.hands.own_up())

@@ -13,7 +13,8 @@ from bloomless.bench.log import BenchLog
 from bloomless.estimation.begin import usual_priors
 from bloomless.estimation.events import Composition
 from bloomless.kitchens import Line
-from bloomless.physics.priors import BowlPriors
+from bloomless.materials.chocolates import chocolate
+from bloomless.physics.priors import BowlPriors, priors_for
 from bloomless.sources import Sourced
 from bloomless.studies.case import CaseSpec
 
@@ -21,7 +22,7 @@ __all__ = ["BenchAdviser", "bench", "wrong_priors"]
 
 MEMBERS = 3000
 WRONG_BY = 2.0
-"""Deliberately wrong constants are drawn from so many times their prior spread."""
+"""Deliberately wrong constants are drawn from so many times their prior spread, each kitchen with its own draw."""
 
 
 class BenchAdviser:
@@ -50,19 +51,22 @@ class BenchAdviser:
 
 
 def wrong_priors(chance: Generator, kind: str) -> BowlPriors:
-    """Priors of a chocolate whose centres are wrong, each drawn from twice its spread; the spreads stay as they are.
+    """Priors of a chocolate whose centres are wrong, each off by a draw from twice the spread its source gives.
 
-    What the start says of the thermometer replaces two of them again, as at any bench.
+    The spread that counts is that of the physics; where a belief begins with a wider one, that is its own margin for
+    such errors and stays what it is. What the start says of the thermometer replaces two of them again.
     """
     priors = usual_priors(Composition(kind=kind))  # type: ignore[arg-type]
-    return replace(priors, **{field.name: _moved(chance, getattr(priors, field.name)) for field in fields(priors)})
+    known = priors_for(chocolate(kind))  # type: ignore[arg-type]
+    names = [field.name for field in fields(priors)]
+    return replace(priors, **{name: _moved(chance, getattr(priors, name), getattr(known, name)) for name in names})
 
 
-def _moved(chance: Generator, prior: Sourced) -> Sourced:
+def _moved(chance: Generator, prior: Sourced, known: Sourced) -> Sourced:
     error = WRONG_BY * chance.standard_normal()
     if prior.spread_is == "factor":
-        return replace(prior, value=prior.value * math.exp(math.log(prior.spread) * error))
-    value = prior.value + prior.spread * error
+        return replace(prior, value=prior.value * math.exp(math.log(known.spread) * error))
+    value = prior.value + known.spread * error
     # A share stays a share.
     return replace(prior, value=min(max(value, 0.05), 1.0) if prior.unit == "1" else value)
 

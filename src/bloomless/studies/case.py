@@ -15,7 +15,7 @@ from bloomless.kitchens import Hands, Kitchen, Outcome, Truth, World, draw_kitch
 from bloomless.kitchens import taught_rule as taught
 from bloomless.studies.advised import AdvisedCook, Adviser, Answer
 
-__all__ = ["COOKS", "ESTIMATED", "CaseSpec", "run_case"]
+__all__ = ["COOKS", "ESTIMATED", "CaseSpec", "chances_of", "run_case"]
 
 RULE_COOKS: dict[str, Callable[[Hands], Outcome]] = {
     "taught_rule": taught,
@@ -52,7 +52,7 @@ class CaseSpec:
     members: int | None = None
 
 
-def _chances(spec: CaseSpec) -> dict[str, Generator]:
+def chances_of(spec: CaseSpec) -> dict[str, Generator]:
     """A stream for the kitchen and one for each cook: leaving a cook out changes nothing for the others."""
     return {
         name: Generator(Philox(SeedSequence([spec.seed, spec.number, place]))) for place, name in enumerate(STREAMS)
@@ -73,7 +73,7 @@ def run_case(spec: CaseSpec, bench: Callable[[CaseSpec, str, int], Adviser]) -> 
     -------
     A JSON object: the kitchen in short, and what became of each cook.
     """
-    chances = _chances(spec)
+    chances = chances_of(spec)
     kitchen = draw_kitchen(chances["kitchen"], spec.kind, spec.fault)
     record: dict[str, Any] = {
         "number": spec.number,
@@ -185,4 +185,4 @@ def _at_the_end(hands: Hands, last: Answer) -> dict[str, Any]:
 
 def kitchen_of(spec: CaseSpec) -> Kitchen:
     """The kitchen of a case, to look at."""
-    return draw_kitchen(_chances(spec)["kitchen"], spec.kind, spec.fault)
+    return draw_kitchen(chances_of(spec)["kitchen"], spec.kind, spec.fault)

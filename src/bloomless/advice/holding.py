@@ -1,0 +1,107 @@
+"""Keeping a bowl in temper while chocolate is taken out of it, for up to four hours.
+
+A bowl that stands loses heat and gains crystals. Short warm baths give the heat back before the cool end of the window
+is near; small doses of warm melt thin the crystals by the law of mixing, ``T = (1 − y) T₁ + y T₂``, ``V → (1 − y) V``
+(job map, scenario S12); a look says how thick it has become, and a smear every three quarters of an hour that it sets.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from bloomless.advice.ahead import warming
+from bloomless.advice.candidates import MELT_C, WAIT_AFTER
+from bloomless.advice.orders import Order
+from bloomless.advice.outlook import Outlook
+from bloomless.advice.safety import in_steps
+from bloomless.estimation.belief import Belief
+from bloomless.estimation.events import Look
+from bloomless.estimation.surroundings import shown
+from bloomless.physics.advance import advance
+from bloomless.physics.ensemble import Surroundings
+
+__all__ = ["held", "in_use", "keeping"]
+
+WARM_AT, WARM_TO = 0.35, 0.65
+"""Warmed when so low in the window, to so high in it, as shares of its width."""
+THIN_FROM_PCT, THIN_IF_THICK_PCT = 3.0, 2.0
+LEAST_LEFT_PCT = 1.0
+"""Form V that a dose of melt has to leave, % of the fat."""
+MOST_DOSE = 0.2
+BELOW_TOP_K = 0.4
+DOSE_REST_S = 360.0
+LOOK_EVERY_S = 480.0
+SMEAR_EVERY_S = 2700.0
+AHEAD_MIN = 5.0
+
+
+def in_use(belief: Belief) -> bool:
+    """Whether chocolate is being taken out of the bowl."""
+    return any(event.what == "remove" for event in belief.acts)
+
+
+def _last_s(belief: Belief, what: str) -> float:
+    return max((event.at_s for event in belief.acts if event.what == what), default=belief.start.at_s)
+
+
+def _dose_g(belief: Belief, outlook: Outlook) -> float:
+    """Warm melt that may go in now, g; 0 if there is no room for it under the top of the window."""
+    n = outlook.numbers
+    room = (belief.temper.window_C[1] - BELOW_TOP_K - n.temperature_C) / (MELT_C - n.temperature_C)
+    share = min(room, MOST_DOSE, 1.0 - LEAST_LEFT_PCT / max(n.form_v_pct, LEAST_LEFT_PCT))
+    return in_steps(share * outlook.batch_g, 10.0, 0.0)
+
+
+def _thick(belief: Belief, outlook: Outlook) -> bool:
+    """Whether melt is due: by what is believed, sooner if it looks thick; moulds are filled between two doses."""
+    dosed_s = max((event.at_s for event in belief.acts if event.what == "add"), default=-DOSE_REST_S)
+    if belief.at_s - dosed_s < DOSE_REST_S:
+        return False
+    looks = [event for event in belief.acts if isinstance(event, Look) and event.at_s > dosed_s]
+    seen = bool(looks) and (looks[-1].thickness in {"thick", "paste"} or looks[-1].drain == "slow")
+    return outlook.numbers.form_v_pct > (THIN_IF_THICK_PCT if seen else THIN_FROM_PCT)
+
+
+def held(belief: Belief, outlook: Outlook, *, smear_allowed: bool) -> Order | None:
+    """What keeps a bowl that is in use in temper; ``None`` where it may simply be used."""
+    low, high = belief.temper.window_C
+    n = outlook.numbers
+    if _thick(belief, outlook) and "melt" in outlook.means:
+        grams = _dose_g(belief, outlook)
+        if grams >= 20.0:
+            return Order(do="add_melt", mass_g=grams, temperature_C=MELT_C, then_wait_s=WAIT_AFTER["melt"])
+    if n.temperature_C < low + WARM_AT * (high - low) and outlook.means & {"warm_bath", "hot_air", "microwave"}:
+        return warming(low + WARM_TO * (high - low) - n.temperature_C, outlook)
+    if belief.at_s - max(_last_s(belief, "look"), _last_s(belief, "smear")) > LOOK_EVERY_S:
+        return Order(do="look")
+    if smear_allowed and belief.at_s - _last_s(belief, "smear") > SMEAR_EVERY_S:
+        return Order(do="smear", surface="steel" if belief.start.room_C <= 23.0 else "stone", then_wait_s=30.0)
+    return None
+
+
+def keeping(belief: Belief, outlook: Outlook) -> tuple[Order, ...]:
+    """The steps that keep it so, each with the minutes until it is due, soonest first."""
+    low, high = belief.temper.window_C
+    n, sample = outlook.numbers, outlook.sample
+    around = Surroundings(room_C=sample.start.room_C, stir=1.0)
+    then = shown(replace(sample, ensemble=advance(sample.ensemble, around, 60.0 * AHEAD_MIN, dt_s=2.0)))
+    fall_K_min = max((n.temperature_C - float(np.median(then.mixed_C))) / AHEAD_MIN, 1e-3)
+    grow_pct_min = max((float(np.median(then.form_v_pct)) - n.form_v_pct) / AHEAD_MIN, 1e-4)
+    due: list[tuple[float, Order]] = []
+    if outlook.means & {"warm_bath", "hot_air", "microwave"}:
+        minutes = (n.temperature_C - low - WARM_AT * (high - low)) / fall_K_min
+        due.append((minutes, warming((WARM_TO - WARM_AT) * (high - low), outlook)))
+    if "melt" in outlook.means:
+        grams = in_steps(0.1 * outlook.batch_g, 10.0, 20.0)
+        due.append(
+            ((THIN_FROM_PCT - n.form_v_pct) / grow_pct_min, Order("add_melt", mass_g=grams, temperature_C=MELT_C))
+        )
+    due.append(((_last_s(belief, "smear") + SMEAR_EVERY_S - belief.at_s) / 60.0, Order(do="smear", surface="steel")))
+    in_time = sorted((pair for pair in due if pair[0] < 240.0), key=lambda pair: pair[0])
+    return tuple(_when(order, max(minutes, 0.0)) for minutes, order in in_time)
+
+
+def _when(order: Order, minutes: float) -> Order:
+    return replace(order, minutes_after=round(minutes, 1))

@@ -1,0 +1,106 @@
+"""A bowl in use: warmed before it is too cool, thinned before it is too thick, looked at and smeared in time."""
+
+from dataclasses import replace
+from itertools import pairwise
+
+from known_bowl import bowl
+
+from bloomless.advice.advise import advise
+from bloomless.advice.holding import SMEAR_EVERY_S, held, keeping
+from bloomless.advice.orders import Order
+from bloomless.advice.outlook import Outlook
+from bloomless.advice.plan import Rated
+from bloomless.advice.planner import _before_use, _off_the_edge
+from bloomless.advice.standing import Standing, settle
+from bloomless.advice.witness import lumps_seen, may_sieve
+from bloomless.estimation.answers import Band
+from bloomless.estimation.events import Add, Bath, Look, Remove, Sieve, Smear
+from bloomless.estimation.passing import passed
+from bloomless.estimation.take import take
+
+
+def used(**kind):
+    """A bowl from which a mould was filled, seen just now."""
+    belief = take(bowl(**kind), Remove(1.0, 60.0))
+    return take(belief, Look(2.0, lumps="none", thickness="flowing", drain="quick"))
+
+
+def asked(belief, smear_allowed=False):
+    order = held(belief, Outlook(belief), smear_allowed=smear_allowed)
+    return None if order is None else order.do
+
+
+def with_means(belief, *means):
+    return replace(belief, start=replace(belief.start, means=means))
+
+
+def test_what_keeps_a_bowl_in_temper():
+    assert asked(used()) is None
+    assert asked(used(v=0.045)) == "add_melt"
+    assert asked(used(warm_C=29.8)) == "warm_bath"
+    assert asked(with_means(used(warm_C=29.8), "seed")) is None
+    assert asked(with_means(passed(used(), 600.0), "seed")) == "look"
+    late = passed(used(warm_C=32.0), SMEAR_EVERY_S + 100.0)
+    late = take(late, Look(late.at_s, lumps="none"))
+    assert asked(with_means(late, "seed"), smear_allowed=True) == "smear"
+
+
+def test_melt_goes_in_by_the_law_of_mixing_and_not_too_often():
+    belief = used(v=0.02)
+    assert asked(belief) is None
+    thick = take(belief, Look(10.0, thickness="thick"))
+    order = held(thick, Outlook(thick), smear_allowed=False)
+    y = order.mass_g / Outlook(thick).batch_g
+    n = Outlook(thick).numbers
+    assert (1.0 - y) * n.temperature_C + y * order.temperature_C <= thick.temper.window_C[1]
+    assert (1.0 - y) * n.form_v_pct >= 1.0
+    assert asked(take(thick, Add(20.0, order.mass_g, temperature_C=38.0))) != "add_melt"
+    assert asked(take(used(v=0.045, warm_C=32.9), Look(10.0, thickness="thick"))) is None
+
+
+def test_the_plan_of_a_bowl_in_use_says_when_what_is_due():
+    belief = used()
+    plan = keeping(belief, Outlook(belief))
+    assert [order.do for order in plan] == sorted((o.do for o in plan), key=[o.do for o in plan].index)
+    assert all(a.minutes_after <= b.minutes_after for a, b in pairwise(plan))
+    assert {"warm_bath", "smear"} <= {order.do for order in plan}
+    assert {order.do for order in keeping(with_means(belief, "seed"), Outlook(with_means(belief, "seed")))} == {"smear"}
+    advice, _ = advise(belief)
+    assert advice.next.do == "use_it"
+    assert advice.plan == plan
+
+
+def test_nobody_is_asked_whether_a_bowl_in_use_was_used():
+    standing = Standing(orders_given=1, order=Order("use_it", id="n1"), given_at_s=100.0, seen_acts=1)
+    acts = (Remove(50.0, 60.0),)
+    standing, ask = settle(standing, acts, 200.0)
+    assert (standing.order, ask) == (None, False)
+
+
+def test_lumps_that_were_seen_are_looked_at_again_and_sieved_before_use():
+    belief = take(bowl(), Look(1.0, lumps="few", thickness="thick"))
+    assert lumps_seen(belief)
+    given = Standing(look_ordered_at_s=-100.0)
+    assert _before_use(belief, Standing(), True).do == "look"
+    assert _before_use(belief, replace(given, look_ordered_at_s=0.0), True).do == "sieve"
+    sieved = take(belief, Sieve(20.0, 20.0))
+    assert not lumps_seen(sieved)
+    assert not lumps_seen(bowl())
+    assert not may_sieve(sieved)
+    assert may_sieve(take(sieved, Look(30.0, lumps="many")))
+    only_thick = take(belief, Look(30.0, thickness="thick"))
+    assert lumps_seen(only_thick)
+    few = take(sieved, Look(30.0, lumps="few", thickness="thick"))
+    assert _before_use(few, replace(given, look_ordered_at_s=29.0), True) is None
+    told = take(take(bowl(), Look(1.0, lumps="none", thickness="thick")), Smear(2.0, 2.0))
+    assert not lumps_seen(told)
+
+
+def test_a_bowl_at_the_cool_end_is_warmed_before_it_waits_or_is_used():
+    order = Order("warm_bath", bath_C=42.0, seconds=20.0)
+    cool, middle = bowl(warm_C=29.6), bowl(warm_C=31.3)
+    warm = Rated(order, Outlook(cool).members.chance, 5.0, 0.9, 3.0, Band(1.0, 3.0, 6.0))
+    assert _off_the_edge(cool, [warm], Outlook(cool)) == order
+    assert _off_the_edge(middle, [warm], Outlook(middle)) is None
+    warmed = take(cool, Bath(1.0, "warm_bath", 42.0, 5.0))
+    assert _off_the_edge(warmed, [warm], Outlook(warmed)) is None
