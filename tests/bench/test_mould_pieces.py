@@ -114,3 +114,32 @@ def test_every_mould_takes_every_filling_that_fits(book):
             assert done["set_min"] is not None, (name, form)
             assert done["energy_error"] < 1e-6
             assert 0 < done["mould"]["volume_ml"] == pytest.approx(mould.cavity.volume_ml, abs=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("more", "cause", "reason"),
+    [
+        ({}, "storage", "Set cleanly"),
+        ({"form_v_pct_of_fat": 0.1}, "temper", "out of temper"),
+        ({"mould_C": 6, "room_C": 12}, "temper", "cooled fast"),
+        ({"space": {"name": "room", "standing": "stacked"}, "mould": "bar-thick-130"}, "temper", "did not set through"),
+        ({"space": {"name": "cabinet", "standing": "stacked"}, "mould": "snack-bar-40"}, "temper", "set slowly"),
+        ({"form_v_pct_of_fat": 1, "unstable_pct_of_fat": 3}, "temper", "not form V"),
+    ],
+)
+def test_fat_bloom_by_its_cause(book, more, cause, reason):
+    done = predict(book, {**BASE, "room_rh_pct": None, **more}, members=20, minutes=120)
+    risk = next(risk for risk in done["bloom"] if risk["kind"] == "fat bloom")
+    assert risk["cause"] == cause
+    assert reason in risk["reason"]
+    assert risk["days"][0] < risk["days"][1] < risk["days"][2]
+
+
+def test_oil_and_water_bloom_too(book):
+    nuts = told(book, mould="hemisphere-30", form="capped", filling="praline", room_C=24, room_rh_pct=65)
+    causes = [risk["cause"] for risk in nuts["bloom"]]
+    assert causes == ["condensation", "oil_migration", "storage"]
+    # Sugar bloom without dew: milk at 12 °C in a room of 22 °C and 47 %, above its 45 % and below the dew's 53 %.
+    sticky = told(book, chocolate="milk", room_C=22, room_rh_pct=47)
+    assert "Without dew" in sticky["bloom"][0]["reason"]
+    assert "condensation" not in [risk["cause"] for risk in told(book, room_C=20, room_rh_pct=35)["bloom"]]

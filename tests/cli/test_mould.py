@@ -125,7 +125,7 @@ def test_ready_or_not(data):
             "ready", "6", "--room-c", "24", "--rh", "60", "--colour", "ochre:27.5:thick", "--colour", "green:35.2"
         ).split()
     )
-    for words in ("Not yet", "below the room's dew point of 15.8", "ochre: warm to 30-31", "green: cool to 31-32"):
+    for words in ("Not yet", "below the room's dew point of 15.8", "“ochre”: warm to 30-31", "“green”: cool to 31-32"):
         assert words in text
     assert "test cavity" in told("ready", "6", "--room-c", "24", "--rh", "60", "--brushed", "--moulds", "16")
     assert read("ready", "22", "--colour", "ochre:30.5")["may_go_on"]

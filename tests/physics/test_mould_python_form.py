@@ -39,6 +39,13 @@ def plate(temperature_C, of=melt):
 
 
 cold = cool(plate(31.0), CoolingSpace(-5.0), minutes=25, snapshots=6)
+sound = Melt("dark", 0.34, 1.0, 0.0, 31.0, form_v=0.01)
+calm = cool(plate(31.0, sound), CoolingSpace(12.0), minutes=20, rates=Rates(unstable=0.0))
+try:
+    cool(plate(31.0), CoolingSpace(12.0), minutes=1, tolerance_K=1e-300)
+    raise AssertionError("steps too short are refused")
+except NumericalFailure:
+    pass
 warm = cool(plate(20.0, Melt("dark", 0.34, 1.0, 0.0, 20.0, form_v=0.3, unstable=0.2)), CoolingSpace(45.0), minutes=20)
 milk = cool(plate(29.0, Melt("milk", 0.34, 0.8, -1.5, 29.0, form_v=0.01)), CoolingSpace(8.0), minutes=8)
 halves = Mould("half-shells", Hemisphere(15), 24, pc, 2.5, 500.0)
@@ -74,6 +81,7 @@ np.savez(
     cold=cold.temperature_C,
     cold_solid=cold.solid,
     warm=warm.temperature_C,
+    calm=calm.solid,
     warm_solid=warm.solid,
     milk=milk.temperature_C,
     shut=shut.air_C,

@@ -32,6 +32,10 @@ CASTINGS = (
     {"inclusions": [NUTS, BERRIES]},
     {"inclusions": [{"name": "sea_salt", "share_by_mass": 0.02}], "mould": "hollow-egg"},
     {"mould": "worn", "form": "shell"},
+    {"form_v_pct_of_fat": 0.5, "mould_C": 6, "space": {"name": "fridge", "air_C": -8, "air_speed_m_s": 3}},
+    {"mould": "snack-bar-40", "space": {"name": "cabinet", "standing": "stacked"}, "temperature_C": 33},
+    {"form_v_pct_of_fat": 1, "unstable_pct_of_fat": 3},
+    {"chocolate": "milk", "room_C": 22, "room_rh_pct": 52, "space": {"name": "cabinet", "air_C": 13}},
 )  # fmt: skip
 
 
@@ -69,7 +73,7 @@ def _said():
     keep_mould(book, "worn", {"shape": "hemisphere", "radius_mm": 15, "cavities": 24, "scratched": True}, at=AT)
     found = set()
     for casting in CASTINGS:
-        _texts(predict(book, casting, members=20, minutes=60), found)
+        _texts(predict(book, casting, members=20, minutes=100), found)
         for more in ({}, {"flow": "stiff", "wall_mm": 1}, {"flow": "spraying", "wall_mm": 2.5, "drain_s": 60}):
             colours = [{"name": "ochre", "way": "brush"}]
             if casting.get("mould") != "hollow-egg" or not more:

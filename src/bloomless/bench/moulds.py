@@ -10,6 +10,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from bloomless.bench.mould_bloom import bloom_of
 from bloomless.bench.mould_findings import if_stuck, noticed
 from bloomless.bench.mould_inputs import Casting, casting_from, mould_named, place_named
 from bloomless.bench.mould_layers import core_of, poured, stack_of
@@ -172,6 +173,7 @@ def predicted(casting: Casting, *, seed: int = 1, members: int = 200, minutes: f
         "profile": _profile(told),
         "set_pct_of_fat": round(100 * told.nominal.melt.set_share, 1),
         "findings": [asdict(finding) for finding in noticed(casting, told)],
+        "bloom": [asdict(risk) for risk in bloom_of(casting, told)],
         "if_stuck": list(if_stuck(casting)),
         "assumed": list(casting.assumed),
         "rests_on": (

@@ -256,6 +256,9 @@ def cool(
     console.print(
         f"clean release {chance} a cavity, {told['clean_cavities']['expected']:g} of {told['clean_cavities']['of']}"
     )
+    for risk in told["bloom"]:
+        low, middle, high = risk["days"]
+        console.print(f"{risk['kind']:<13} in about {middle:.0f} days ({low:.0f}-{high:.0f}). {risk['reason']}")
     show_findings(console, told["findings"])
     for text in told["assumed"]:
         console.print(f"  assumed  {text}")

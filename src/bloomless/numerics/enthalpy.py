@@ -241,14 +241,16 @@ def _march_explicit(
     for s in range(until.size):
         steps = max(1, int(np.ceil((until[s] - now) / longest - 1e-9)))
         dt = (until[s] - now) / steps
-        for step in range(steps + 1):
+        done = 0
+        while True:
             for i in range(n):
                 T[i] = base[i] + steep[i] * H[i]
             for k in range(ramps):
                 for i in range(n):
                     T[i] += bend[k, i] * max(H[i] - knot[k, i], 0.0)
-            if step == steps:
+            if done == steps:
                 break
+            done += 1
             for i in range(n - 1):
                 passing[i + 1] = between[i] * (T[i] - T[i + 1])
             passing[0], passing[n] = ends[0] * (outside[0] - T[0]), ends[1] * (T[n - 1] - outside[1])
