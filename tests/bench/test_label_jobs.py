@@ -349,3 +349,34 @@ def test_a_label_in_another_language_needs_its_name_in_it(book):
     assert messages == ["No name in the label's language for: the name itself."]
     labels.save(book, label_from_document({**german, "names": {"de": "Zartbitterschokolade mit Haselnüssen"}}), at=AT)
     assert not [x for x in drafted(book).review.findings if x.rule == "eu.label.untranslated"]
+
+
+GTIN = "9506000134352"
+
+
+@pytest.mark.parametrize(
+    ("code", "ok", "said"),
+    [
+        (GTIN, True, "names no lot"),
+        (f"(01)0{GTIN}(10)L26K25A", True, "wrapper and tray agree"),
+        (f"010{GTIN}10L26K25A", True, "wrapper and tray agree"),
+        (f"https://id.gs1.org/01/0{GTIN}/10/L26K25A?15=271031", True, "wrapper and tray agree"),
+        (f"(01)0{GTIN}(10)L26K25B", False, "STOP. The wrapper is for lot L26K25B"),
+        (f"https://id.gs1.org/01/0{GTIN}/10/L26K25B", False, "STOP"),
+        ("6291041500213", False, "STOP. The wrapper is of no product in the book"),
+    ],
+)
+def test_a_wrapper_is_matched_by_its_own_code(book, code, ok, said):
+    labels.save(book, label_from_document({**BAR, "pack": {**BAR["pack"], "gtin": GTIN}}), at=AT)
+    found = labels.scan(book, "T|hazelnut-bar|L26K25A", code, by="MO", at=AT)
+    assert found.ok is ok
+    assert said in found.reason
+    assert book.get("label_match", "T|hazelnut-bar|L26K25A").document["roll"] == code
+    other = labels.scan(book, "T|praline|L26K25A", code, by="MO", at=AT)
+    assert not other.ok
+
+
+@pytest.mark.parametrize("nothing", ["hello", "0199", "6291041500214", "(01)0950600013435"])
+def test_a_code_that_is_none_is_refused(book, nothing):
+    with pytest.raises(ImpossibleInput):
+        labels.scan(book, "T|hazelnut-bar|L26K25A", nothing, by="MO", at=AT)

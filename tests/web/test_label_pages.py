@@ -272,3 +272,26 @@ def test_canada_stands_beside_for_information(client, label):
     page = client.get(label + "/side-by-side").text
     assert "Canada, for information" in page
     assert "saturated fat" in page
+
+
+def test_a_mixed_box_is_made_on_screen(client, label):
+    posted(client, label + "?market=eu", GAPS | {"piece_g": "10"})
+    new = {"recipe": "box:", "name": "Assorted chocolates"}
+    assert 'id="box-wrong"' in posted(client, "/labels", new | {"box": ""}).text
+    assert 'id="box-wrong"' in posted(client, "/labels", new | {"box": "nothing 4"}).text
+    made = posted(client, "/labels", new | {"box": "dark-chocolate 12"})
+    assert made.status_code == 303
+    page = client.get(made.headers["location"] + "?market=eu").text
+    assert 'value="dark-chocolate 12"' in page
+    assert "Sold as assorted chocolates" in page
+    wrong = posted(client, made.headers["location"] + "?market=eu", {"box": "nothing 3"})
+    assert wrong.status_code == 422
+    assert 'id="box-wrong"' in wrong.text
+
+
+def test_the_usual_storage_is_said_in_the_labels_language(client, label):
+    posted(client, label + "?market=eu", GAPS | {"country": "DE", "name_de": "Zartbitterschokolade"})
+    from bloomless.bench import labels
+
+    found = labels.draft(client.app.state.house.book, "dark-chocolate", "eu", client.app.state.house.clock().date())
+    assert found.review.label.storage == "Kühl und trocken lagern"

@@ -2,25 +2,28 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Final
+from urllib.parse import unquote
 
 from bloomless.bench.label_documents import LabelDocument, food_of, label_document, label_from_document, pantry_of
 from bloomless.bench.ports import Book, Entry
 from bloomless.errors import ImpossibleInput, Misuse, UnknownName
-from bloomless.lots.matching import Match, RollMark, TrayMark, match_roll, read_mark
+from bloomless.lots.matching import Match, RollMark, TrayMark, WrapperMark, match_roll, match_wrapper, read_mark
 from bloomless.materials.ingredients import ingredient_library
 from bloomless.recipes import Pantry
 from bloomless.rules.common.allergens import allergens_in
 from bloomless.rules.common.composition import opened
 from bloomless.rules.common.from_recipe import substance_of
+from bloomless.rules.common.gs1 import checked_gtin, parse_element_string
 from bloomless.rules.common.identity import Change, Verdict, cures, verdicts
 from bloomless.rules.common.markets import MARKETS
 from bloomless.rules.common.review import Confirmed, Review, review
 from bloomless.rules.food import Food, Substance
-from bloomless.rules.law import JURISDICTIONS, Law, law_of
+from bloomless.rules.law import JURISDICTIONS, Law, all_law, law_of
 from bloomless.rules.rule import Severity
 
 __all__ = [
@@ -277,21 +280,20 @@ def scan(book: Book, tray: str, roll: str, *, by: str, at: datetime) -> Match:
     There is no parameter that overrules a no. A roll that was never released, or whose version is not the latest
     released one of its product, market and lot, is a no as well.
     """
-    first, second = read_mark(tray), read_mark(roll)
+    first = read_mark(tray)
     if not isinstance(first, TrayMark):
         raise ImpossibleInput("tray", tray, "the code of a tray first, then the code of the roll")
-    if not isinstance(second, RollMark):
-        raise ImpossibleInput("roll", roll, "the code of a label roll")
-    try:
-        printed = book.get(PRINT, f"{_key(second.product, second.market)}/{second.lot}").document
-        latest = read_mark(str(printed["mark"]))
-        version = latest.version if isinstance(latest, RollMark) else 0
-    except UnknownName:
-        version = 0
-    found = match_roll(first, second, latest_version=version)
+    wrapper = _wrapper(book, roll.strip())
+    if wrapper is not None:
+        found = match_wrapper(first, wrapper)
+    else:
+        second = read_mark(roll)
+        if not isinstance(second, RollMark):
+            raise ImpossibleInput("roll", roll, "the code of a label roll or of a wrapper")
+        found = match_roll(first, second, latest_version=_released_version(book, second))
     document = {
         "tray": first.text,
-        "roll": second.text,
+        "roll": found.roll.text,
         "ok": found.ok,
         "reason": found.reason,
         "by": by,
@@ -299,3 +301,33 @@ def scan(book: Book, tray: str, roll: str, *, by: str, at: datetime) -> Match:
     }
     book.put(MATCH, first.text, document, at=at)
     return found
+
+
+def _released_version(book: Book, roll: RollMark) -> int:
+    """Version of the label last released for a roll's market and lot; 0 where none was."""
+    try:
+        printed = book.get(PRINT, f"{_key(roll.product, roll.market)}/{roll.lot}").document
+    except UnknownName:
+        return 0
+    latest = read_mark(str(printed["mark"]))
+    return latest.version if isinstance(latest, RollMark) else 0
+
+
+_LINK: Final = re.compile(r"https?://[^?]*/01/(\d{14})(?:/10/([^/?]+))?")
+
+
+def _wrapper(book: Book, text: str) -> WrapperMark | None:
+    """The wrapper a trade code stands on (EAN, element string, Digital Link), or None for any other text."""
+    gtin, lot = text, ""
+    if link := _LINK.match(text):
+        gtin, lot = link[1], unquote(link[2] or "")
+    elif text.startswith(("(01)", "01")) and not checked_gtin(text):
+        try:
+            elements = dict(parse_element_string(text, all_law()))
+        except ImpossibleInput:
+            return None
+        gtin, lot = elements.get("01", ""), elements.get("10", "")
+    if not checked_gtin(gtin):
+        return None
+    numbers = {str(entry.document["pack"].get("gtin", "")).zfill(14): entry.key for entry in book.latest(KIND)}
+    return WrapperMark(text, numbers.get(gtin.zfill(14), ""), lot)

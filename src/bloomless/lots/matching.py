@@ -7,7 +7,7 @@ from typing import Final
 
 from bloomless.errors import ImpossibleInput
 
-__all__ = ["Match", "RollMark", "TrayMark", "match_roll", "read_mark"]
+__all__ = ["Match", "RollMark", "TrayMark", "WrapperMark", "match_roll", "match_wrapper", "read_mark"]
 
 _SEPARATOR: Final = "|"
 
@@ -55,13 +55,23 @@ class RollMark:
 
 
 @dataclass(frozen=True, slots=True)
+class WrapperMark:
+    """What the trade's code on a wrapper says: the product of the book with that number, and a lot if it has one."""
+
+    text: str
+    product: str
+    """Empty if no product of the book has the number."""
+    lot: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Match:
     """Whether a roll may be used on a tray. There is no way to overrule a no: make the right label."""
 
     ok: bool
     reason: str
     tray: TrayMark
-    roll: RollMark
+    roll: RollMark | WrapperMark
 
 
 def read_mark(text: str) -> TrayMark | RollMark:
@@ -101,3 +111,18 @@ def match_roll(tray: TrayMark, roll: RollMark, *, latest_version: int) -> Match:
     else:
         return Match(True, f"{tray.product}, lot {tray.lot}: label and tray agree.", tray, roll)
     return Match(False, reason, tray, roll)
+
+
+def match_wrapper(tray: TrayMark, wrapper: WrapperMark) -> Match:
+    """Match a printed wrapper, by its GTIN and lot, with a tray; a code without a lot answers for the product only."""
+    if wrapper.product != tray.product:
+        whose = f"is for {wrapper.product}" if wrapper.product else "is of no product in the book"
+        reason = f"STOP. The wrapper {whose}, the tray holds {tray.product}. Take the right wrapper."
+    elif wrapper.lot and wrapper.lot != tray.lot:
+        reason = f"STOP. The wrapper is for lot {wrapper.lot}, the tray is lot {tray.lot}. Take the right wrapper."
+    elif wrapper.lot:
+        return Match(True, f"{tray.product}, lot {tray.lot}: wrapper and tray agree.", tray, wrapper)
+    else:
+        reason = f"{tray.product}: wrapper and tray agree. The wrapper names no lot: print {tray.lot} on it."
+        return Match(True, reason, tray, wrapper)
+    return Match(False, reason, tray, wrapper)

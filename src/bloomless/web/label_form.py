@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from bloomless.bench.label_documents import LabelDocument, label_document, label_from_document
 
-__all__ = ["GROUPS", "Asked", "Group", "changed", "value_of"]
+__all__ = ["GROUPS", "Asked", "Group", "boxed", "changed", "value_of"]
 
 
 def _(text: str) -> str:
@@ -48,6 +48,8 @@ GROUPS: Final = (
         Asked("claims", "pack", _("Claims, with commas"), "words", hint=_("Such as: vegan, organic")),
         Asked("organic_certificate", "facts", _("Number of the organic certificate")),
         Asked("emphasised", "top", _("Ingredients shown in words or pictures"), "ticks"),
+        Asked("box", "top", _("Products of a mixed box"),
+              hint=_("Product and pieces, such as: hazelnut-bar 4, milk-heart 6")),
         Asked("single_mouthful", "top", _("one bite (praline)"), "yes"),
         Asked("filling_is_bakery", "top", _("the inside is pastry, biscuit or ice"), "yes"),
     ), open=True),
@@ -147,6 +149,8 @@ def value_of(document: Mapping[str, Any], field: Asked) -> Any:
     """What the document says now, as a form shows it."""
     if field.name in {"name_de", "name_fr"}:
         return document["names"].get(field.name[-2:], "")
+    if field.name == "box":
+        return ", ".join(f"{product} {pieces}" for product, pieces in document["box"])
     if field.name == "cross_contact":
         return ", ".join(" ".join(part for part in pair if part) for pair in document["cross_contact"])
     value = document[field.name] if field.where == "top" else document[field.where].get(field.name)
@@ -161,6 +165,15 @@ def _contact(text: str) -> list[str | None]:
     return [source, amount] if source and amount[:1].isdigit() else [text.strip().lower(), None]
 
 
+def boxed(typed: str) -> list[list[str]]:
+    """Products of a mixed box as typed: ``hazelnut-bar 4, milk-heart 6``; one piece where no number stands."""
+    found = []
+    for text in _words(typed):
+        product, _, pieces = text.rpartition(" ")
+        found.append([product, pieces] if product and pieces.isdigit() else [text, "1"])
+    return found
+
+
 def _words(typed: str) -> list[str]:
     return [text.strip() for text in typed.split(",") if text.strip()]
 
@@ -173,6 +186,8 @@ def _read(field: Asked, typed: str, chosen: Sequence[str]) -> Any:
     if field.kind == "words":
         found = _words(typed)
         return [text.lower() for text in found] if field.name == "rework_allergens" else found
+    if field.name == "box":
+        return boxed(typed)
     return [_contact(text) for text in _words(typed)] if field.name == "cross_contact" else typed.strip()
 
 

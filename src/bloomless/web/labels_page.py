@@ -24,7 +24,7 @@ from bloomless.sheets.labels import STOCKS, LabelSheet, Stock, label_pdf, label_
 from bloomless.sheets.specification import specification_pdf
 from bloomless.web.families import Family, Link
 from bloomless.web.forms import Form
-from bloomless.web.label_form import GROUPS, changed, value_of
+from bloomless.web.label_form import GROUPS, boxed, changed, value_of
 from bloomless.web.label_place import day_of, market_of, markets, stock_of
 from bloomless.web.problems import Problem
 from bloomless.web.render import render
@@ -79,7 +79,7 @@ async def new_label(request: Request) -> Response:
     product = _slug(name)
 
     def keep() -> None:
-        what: Any = recipe
+        what: Any = "" if recipe == "box:" else recipe
         if recipe.startswith("plain:"):
             chocolate = recipe.removeprefix("plain:")
             what = {
@@ -88,7 +88,10 @@ async def new_label(request: Request) -> Response:
             }  # fmt: skip
         now = house.clock()
         pack = {"packed_on": now.date().isoformat(), "lot": lot_code(now.date(), 1)}
-        label = label_from_document({"product": product, "name": name, "recipe": what, "pack": pack})
+        box = boxed(form.values.get("box", "")) if recipe == "box:" else []
+        if recipe == "box:" and not box:
+            raise ImpossibleInput("box", "", "products of the book and their pieces")
+        label = label_from_document({"product": product, "name": name, "recipe": what, "box": box, "pack": pack})
         labels.judge(house.book, label, "eu", now.date())  # a recipe nobody has is told now, not later
         if product not in {entry.key for entry in house.book.latest(labels.KIND)}:
             labels.save(house.book, label, at=now)
@@ -96,7 +99,7 @@ async def new_label(request: Request) -> Response:
     try:
         await run_in_threadpool(keep)
     except BloomlessError as error:
-        form.fail("recipe", str(error))
+        form.fail("box" if recipe == "box:" else "recipe", str(error))
         return await _list(request, form, 422)
     return RedirectResponse(f"/labels/{product}", 303)
 
@@ -193,12 +196,15 @@ async def change(request: Request, product: str) -> Response:
 
     def keep() -> None:
         found = label_from_document(house.book.get(labels.KIND, product).document)
-        labels.save(house.book, changed(found, form.values, lists), at=house.clock())
+        now = changed(found, form.values, lists)
+        labels.judge(house.book, now, market_of(request), day_of(request))  # what cannot be judged is not kept
+        labels.save(house.book, now, at=house.clock())
 
     try:
         await run_in_threadpool(keep)
     except BloomlessError as error:
-        form.fail(getattr(error, "field", "name"), str(error))
+        field = str(getattr(error, "field", ""))
+        form.fail(field if field in form.values else "box" if form.values.get("box") else "name", str(error))
         return await _shown(request, product, form, status=422)
     return RedirectResponse(_back(request, product), 303)
 

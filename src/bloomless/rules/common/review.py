@@ -25,7 +25,7 @@ from bloomless.rules.common.markets import MARKETS, Market
 from bloomless.rules.common.naming import Named, list_facts, named
 from bloomless.rules.common.nutrients import Calculated, nutrients_of
 from bloomless.rules.common.statements import Statements, statements
-from bloomless.rules.common.words import phrase, stem
+from bloomless.rules.common.words import phrase, stem, storage_words
 from bloomless.rules.decimals import floor_to, plain
 from bloomless.rules.eu.nutrition import EuLine, eu_panel
 from bloomless.rules.food import Food
@@ -267,7 +267,7 @@ class _Work:
             date_phrase=date_phrase,
             date_text=date_text,
             lot=pack.lot,
-            storage=pack.storage,
+            storage=storage_words(pack.storage, self.language),
             operator=pack.operator,
             address=pack.address,
             origin=pack.origin,

@@ -11,7 +11,7 @@ from typing import Any, Final
 from bloomless.errors import UnknownName
 from bloomless.sources.tables import read_toml
 
-__all__ = ["LANGUAGES", "LANGUAGES_OF", "Run", "emphasis", "name_in", "phrase", "runs_text", "stem"]
+__all__ = ["LANGUAGES", "LANGUAGES_OF", "Run", "emphasis", "name_in", "phrase", "runs_text", "stem", "storage_words"]
 
 LANGUAGES: Final = ("en-US", "en-GB", "de", "fr")
 
@@ -61,6 +61,15 @@ def phrase(key: str, language: str, **values: object) -> str:
     if key not in words:
         raise UnknownName("phrase", key, words)
     return str(words[key]).format(**values) if values else str(words[key])
+
+
+def storage_words(typed: str, language: str) -> str:
+    """How to store it: the usual sentence in the label's language, anything else as a person typed it."""
+    plain = typed.strip().rstrip(".").lower()
+    for key in ("store_cool", "store_dry"):
+        if any(plain == str(words[key]).lower() for words in _words().values() if key in words):
+            return phrase(key, language)
+    return typed
 
 
 def name_in(names: Mapping[str, str], language: str) -> str | None:
