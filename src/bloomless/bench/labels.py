@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Final
-from urllib.parse import unquote
 
 from bloomless.bench.label_documents import LabelDocument, food_of, label_document, label_from_document, pantry_of
 from bloomless.bench.ports import Book, Entry
@@ -18,7 +16,7 @@ from bloomless.recipes import Pantry
 from bloomless.rules.common.allergens import allergens_in
 from bloomless.rules.common.composition import opened
 from bloomless.rules.common.from_recipe import substance_of
-from bloomless.rules.common.gs1 import checked_gtin, parse_element_string
+from bloomless.rules.common.gs1 import checked_gtin, parse_element_string, read_digital_link
 from bloomless.rules.common.identity import Change, Verdict, cures, verdicts
 from bloomless.rules.common.markets import MARKETS
 from bloomless.rules.common.review import Confirmed, Review, review
@@ -313,14 +311,11 @@ def _released_version(book: Book, roll: RollMark) -> int:
     return latest.version if isinstance(latest, RollMark) else 0
 
 
-_LINK: Final = re.compile(r"https?://[^?]*/01/(\d{14})(?:/10/([^/?]+))?")
-
-
 def _wrapper(book: Book, text: str) -> WrapperMark | None:
     """The wrapper a trade code stands on (EAN, element string, Digital Link), or None for any other text."""
     gtin, lot = text, ""
-    if link := _LINK.match(text):
-        gtin, lot = link[1], unquote(link[2] or "")
+    if link := read_digital_link(text):
+        gtin, lot = link
     elif text.startswith(("(01)", "01")) and not checked_gtin(text):
         try:
             elements = dict(parse_element_string(text, all_law()))

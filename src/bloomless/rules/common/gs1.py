@@ -15,12 +15,14 @@ from bloomless.rules.rule import Finding
 
 __all__ = [
     "check_digit", "checked_gtin", "date_from_yymmdd", "digital_link", "element_string", "gtin14", "judge_gtin",
-    "mass_element", "mass_kg", "parse_element_string", "yymmdd",
+    "mass_element", "mass_kg", "parse_element_string",
+    "read_digital_link", "yymmdd",
 ]  # fmt: skip
 
 _SET_82: Final = re.compile(r"[!\"%&'()*+,\-./0-9:;<=>?A-Z_a-z]+")
 _ELEMENT: Final = re.compile(r"\((\d{2,4})\)([^()]*)")
 _GROUP_SEPARATOR: Final = "\x1d"
+_LINK: Final = re.compile(r"https?://[^?]*/01/(\d{14})(?:/10/([^/?]+))?")
 
 
 def check_digit(data: str) -> int:
@@ -207,3 +209,12 @@ def digital_link(
     path = "".join(f"/{ai}/{_encoded(value)}" for ai, value in elements)
     tail = "&".join(f"{ai}={value}" for ai, value in query)
     return f"{domain.rstrip('/')}{path}{'?' + tail if tail else ''}"
+
+
+def read_digital_link(text: str) -> tuple[str, str] | None:
+    """GTIN and lot (or nothing) of a Digital Link; None for any other text."""
+    found = _LINK.match(text)
+    if found is None:
+        return None
+    lot = re.sub("%([0-9A-Fa-f]{2})", lambda code: chr(int(code[1], 16)), found[2] or "")
+    return found[1], lot
