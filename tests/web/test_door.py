@@ -47,6 +47,11 @@ def test_static_files_are_kept_for_ever(client):
     css = page.split('rel="stylesheet" href="')[1].split('"')[0]
     assert "immutable" in client.get(css).headers["cache-control"]
     assert client.get("/favicon.ico").status_code == 308
+    plain, squeezed = (client.get(css, headers={"accept-encoding": how}) for how in ("identity", "gzip"))
+    assert plain.content == squeezed.content
+    assert ("content-encoding" in plain.headers, squeezed.headers["content-encoding"]) == (False, "gzip")
+    assert client.get(css.replace("house.css", "none.css")).status_code == 404
+    assert client.get("/static/x/..%2fapp.py").status_code == 404
 
 
 def test_only_this_machine_has_its_names(client):

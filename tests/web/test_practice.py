@@ -49,6 +49,16 @@ def test_practice_leaves_nothing_in_the_book(client, table, house):
     assert house.log.sessions() == ()
 
 
+def test_a_page_that_comes_later_gets_no_old_time(client, table):
+    bowl = client.app.state.practice.get(table.rsplit("/", 1)[1])
+    bowl.set_speed(10)
+    bowl.advance(90)
+    kept = []
+    bowl.live.listen(lambda kind, _number, text: kept.append((kind, text)))
+    assert ("speed", '{"speed":10}') in kept
+    assert client.get(f"{table}/api").json()["now_s"] == 90
+
+
 def test_time_stands_while_nobody_watches(client, table):
     bowl = client.app.state.practice.get(table.rsplit("/", 1)[1])
     assert bowl.live.now_s() == 0

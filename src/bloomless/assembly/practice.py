@@ -101,7 +101,7 @@ class PracticeTable:
         if speed not in SPEEDS:
             raise ImpossibleInput("speed", speed, ", ".join(str(one) for one in SPEEDS))
         self.speed = speed
-        self.live.announce("speed", {"speed": speed, "now_s": self.live.now_s()})
+        self.live.announce("speed", {"speed": speed})
 
     def verdict(self) -> Json:
         """Score, story and truth of a finished bowl; raises ``Misuse`` before its end."""

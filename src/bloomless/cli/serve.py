@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from bloomless.errors import DeviceFailure, ImpossibleInput
+from bloomless.errors import DeviceFailure, Misuse
 
 __all__ = ["serve"]
 
@@ -54,8 +54,10 @@ def _first_pass_phrase() -> str:
     if given:
         return given
     if not os.isatty(0):
-        raise ImpossibleInput(
-            "pass_phrase", None, f"one in {PHRASE_VARIABLE}, or set in Settings, before other devices are let in"
+        raise Misuse(
+            "Other devices are let in only with a pass phrase: set one in Settings first (start without --host), "
+            f"or give it in {PHRASE_VARIABLE}.",
+            code="no_pass_phrase",
         )
     typer.echo("Other devices will reach this book, so it needs a pass phrase (at least 12 characters).")
     return str(typer.prompt("Pass phrase", hide_input=True, confirmation_prompt=True))

@@ -6,15 +6,11 @@ import asyncio
 import secrets
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
-from importlib import resources
-from typing import Any
 
 from fastapi import FastAPI, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.middleware.gzip import GZipMiddleware
 from starlette.responses import JSONResponse, Response
-from starlette.staticfiles import StaticFiles
-from starlette.types import Scope
 
 from bloomless import __version__
 from bloomless.assembly import House
@@ -32,12 +28,11 @@ from bloomless.web.pages import FAMILIES, bench_may, navigation
 from bloomless.web.probes_api import work_of
 from bloomless.web.render import static_version
 from bloomless.web.sign_in import Attempts
+from bloomless.web.static_files import KEEP_FOR_EVER, static_file
 from bloomless.web.view import view_of
 from bloomless.web.words import LANGUAGES, script_words, translations
 
 __all__ = ["Door", "create_app"]
-
-_KEEP_FOR_EVER = "public, max-age=31536000, immutable"
 
 
 @asynccontextmanager
@@ -61,19 +56,6 @@ async def _look_after(bowls: Bowls) -> None:
     while True:
         await asyncio.sleep(1.0)
         await run_in_threadpool(bowls.look_after)
-
-
-class _KeptFiles(StaticFiles):
-    """Static files under an address that carries their version: a browser never has to ask for one twice."""
-
-    def file_response(self, *args: Any, **kwargs: Any) -> Response:
-        answer = super().file_response(*args, **kwargs)
-        answer.headers["cache-control"] = _KEEP_FOR_EVER
-        return answer
-
-    async def get_response(self, path: str, scope: Scope) -> Response:
-        _, _, name = path.partition("/")  # the version is only for the browser
-        return await super().get_response(name or path, scope)
 
 
 def create_app(house: House, door: Door | None = None, maker: CraftMaker | None = None) -> FastAPI:
@@ -108,7 +90,7 @@ def create_app(house: House, door: Door | None = None, maker: CraftMaker | None 
     app.state.attempts = Attempts(house.clock)
     for family in FAMILIES:
         app.include_router(family.router)
-    app.mount("/static", _KeptFiles(directory=str(resources.files("bloomless.web") / "static")), name="static")
+    app.add_api_route("/static/{version}/{name}", static_file, methods=["GET", "HEAD"], include_in_schema=False)
     _add_small_routes(app)
     problems.install(app)
 
@@ -128,7 +110,7 @@ def _add_small_routes(app: FastAPI) -> None:
     async def words(version: str, language: str) -> Response:  # noqa: ARG001
         """The texts of the ES modules in one language."""
         body = script_words(language if language in LANGUAGES else "en")
-        return Response(body, media_type="text/javascript", headers={"cache-control": _KEEP_FOR_EVER})
+        return Response(body, media_type="text/javascript", headers={"cache-control": KEEP_FOR_EVER})
 
     @app.get("/favicon.ico", include_in_schema=False)
     async def favicon() -> Response:

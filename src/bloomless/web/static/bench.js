@@ -101,7 +101,7 @@ const live = new Live({
     advice: (news) => { bowl.advice = news; showBelief(); },
     ahead: (news) => { bowl.ahead = news; showAhead(); },
     told: takeTold,
-    speed: (news) => { setClock(news.now_s); bowl.speed = news.speed; showSpeed(); },
+    speed: (news) => { setClock(now()); bowl.speed = news.speed; showSpeed(); showGuide(); },
     verdict: (news) => { bowl.verdict = news; showVerdict(chart); },
   },
 });

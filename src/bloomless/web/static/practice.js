@@ -18,7 +18,7 @@ const EXPLAINED = () => ({
   cool_bath: t("The melt is far too warm for crystals: cold water takes the heat off. Do what the big line says, then tap the blue button under it."),
   pour_over: t("The melt is far too warm for crystals: a cool bowl takes the heat off. Tap the blue button when it is done."),
   add_seed: t("Pieces of tempered chocolate bring the right crystals. Tap the blue button: they go in."),
-  stir: t("Nothing to do but stir: watch the pieces shrink and the crystals appear in the drawing. Time runs ten times faster here."),
+  stir: t("Nothing to do but stir: watch the pieces shrink and the crystals appear in the drawing. Time runs {n} times as fast here.", { n: bowl.speed }),
   look: t("The thermometer cannot see lumps. Tap the blue button to look into the bowl."),
   smear: t("A thin smear on paper tells what no thermometer can: whether it sets with a shine. Tap the blue button."),
   check_thermometer: t("A thermometer in ice and water must show zero; many do not. Tap the blue button to check yours."),
