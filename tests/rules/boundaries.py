@@ -447,10 +447,12 @@ gs1.gtin.check | check_digit_ok | True | False | block
 gs1.gtin.restricted | restricted | False | True | warn | sold_outside=True
 gs1.gtin.restricted | sold_outside | False | True | warn | restricted=True
 allergen.unstated | unstated | '' | 'paste' | block
+allergen.word | unknown_words | '' | 'nuts in paste' | block
 allergen.unsure | unsure | '' | 'wheat in flakes' | block
 allergen.changed | new_allergens | '' | 'milk' | block
 allergen.unconfirmed | confirmed | True | False | block
 allergen.precaution_unassessed | unassessed | '' | 'milk' | block
+allergen.precaution_word | unknown_contacts | '' | 'nuts' | block
 allergen.precaution_due | above_action | '' | 'milk' | block | precaution_printed=False
 allergen.precaution_due | precaution_printed | True | False | block | above_action='milk'
 allergen.precaution_no_dose | no_dose | '' | 'soy' | warn

@@ -113,6 +113,7 @@ def test_cross_contact_by_dose():
     assert "allergen.precaution_due" not in spoken(by(("milk", 80), typical_portion_g=25))
     assert "allergen.precaution_due" in spoken(by(("milk", 81), typical_portion_g=25), "block")
     assert "allergen.precaution_due" in spoken(by(("milk", 81)), "block")  # no portion: it counts
+    assert "allergen.precaution_word" in spoken(by(("nuts", 1)), "block")
     assert "allergen.precaution_no_dose" in spoken(by(("soy", 1), typical_portion_g=25), "warn")
 
 
@@ -150,6 +151,12 @@ def test_a_food_without_chocolate_has_no_reserved_name():
     found = review(sweet, "eu", TODAY)
     assert found.identity is None
     assert not [x for x in found.findings if x.rule.startswith("eu.identity")]
+
+
+def test_a_digital_link_reads_back():
+    link = gs1.digital_link(GTIN[1], LAW, lot="A/B-1", best_before=date(2027, 3, 31))
+    assert gs1.read_digital_link(link) == (GTIN[1], "A/B-1")
+    assert gs1.read_digital_link("https://elsewhere.example/01/12") is None
 
 
 def test_pounds_and_kilograms():

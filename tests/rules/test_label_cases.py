@@ -229,6 +229,7 @@ def with_paste(market="eu", **more):
 def test_an_ingredient_nobody_has_read_the_allergens_of_blocks():
     assert "allergen.unstated" in rules(with_paste(), "block")
     assert "allergen.unstated" not in rules(with_paste(no_allergens=True))
+    assert "allergen.unstated" not in rules(with_paste(allergens=[{"substance": "none"}]))
     assert "allergen.unstated" not in rules(with_paste(allergens=[{"substance": "milk"}]))
 
 
@@ -270,3 +271,16 @@ def test_an_unknown_fact_is_asked_in_words():
     wet = (("dark_64", 50, "shell"), ("cream_35", 25, "filling"), ("dark_64", 25, "filling"))
     messages = [f.message for f in judged("eu", "Dark chocolate with ganache", *wet, kind="bonbon").findings]
     assert "Cannot be judged: the pH of the filling is not known." in messages
+
+
+@pytest.mark.parametrize(("word", "shown"), [("nuts", False), ("hazelnuts", False), ("Hazelnut", True), ("soya", True)])
+def test_a_word_no_list_has_blocks_instead_of_vanishing(word, shown):
+    found = with_paste(allergens=[{"substance": word}])
+    assert ("allergen.word" in rules(found, "block")) is not shown
+
+
+def test_every_allergen_word_of_the_packaged_ingredients_is_on_a_list():
+    from bloomless.materials.ingredients import ingredient_library
+
+    for key in ingredient_library():
+        assert "allergen.word" not in rules(judged("eu", "x", (key, 10, "filling"))), key

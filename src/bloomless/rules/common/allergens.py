@@ -82,6 +82,11 @@ def declared(sources: AllergenSources, jurisdiction: str, law: Law) -> tuple[str
     return tuple(dict.fromkeys(rows[source]["declared"] for source in sources.present if source in rows))
 
 
+def _known_words(law: Law) -> frozenset[str]:
+    tables = ("us.allergens", "eu.allergens", "ca.allergens", "us.not_allergens")
+    return frozenset(str(row["source"]) for table in tables for row in law.rows(table))
+
+
 def _unsure_words(sources: AllergenSources) -> str:
     return "; ".join(f"{source} in {', '.join(keys)}" for source, keys in sources.unsure.items())
 
@@ -103,8 +108,10 @@ def judge_allergens(
         What was confirmed; a source outside it came in by a change of supplier, lot or rework.
     """
     new = set() if confirmed_set is None else set(sources.present) - confirmed_set
+    words = {**sources.unsure, **sources.present}
     facts: dict[str, Any] = {
         "unstated": ", ".join(sources.unstated),
+        "unknown_words": "; ".join(f"{w} in {', '.join(words[w])}" for w in sorted(set(words) - _known_words(law))),
         "unsure": _unsure_words(sources),
         "new_allergens": ", ".join(sorted(new)),
         "confirmed": confirmed,
@@ -163,6 +170,7 @@ def judge_cross_contact(
         "no_dose": ", ".join(undosed),
         "unassessed": ", ".join(unassessed),
         "supplier_traces": _supplier_traces(food, named),
+        "unknown_contacts": ", ".join(sorted(named - _known_words(law))),
         "precaution_printed": precaution_printed,
     }
     return law.judge("common", "precaution", facts)

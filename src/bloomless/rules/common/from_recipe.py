@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from decimal import Decimal
 from functools import cache
@@ -126,15 +126,13 @@ def substance_of(ingredient: Ingredient, pantry: Pantry) -> Substance:
         components=_components(ingredient.composition, kind),
         nutrients=_nutrients(ingredient.composition),
         spread_share=SPREAD_OF_GRADE[ingredient.grade],
-        allergens=frozenset(_SOURCE.get(n.substance, n.substance) for n in ingredient.allergens if n.present),
-        allergens_unsure=frozenset(
-            _SOURCE.get(n.substance, n.substance) for n in ingredient.allergens if not n.present
-        ),
+        allergens=_sources(n.substance for n in ingredient.allergens if n.present),
+        allergens_unsure=_sources(n.substance for n in ingredient.allergens if not n.present),
         botanical=row.get("botanical", ""),
         function=ingredient.function,
         e_number=e_number,
         allergens_known=_allergens_stated(ingredient),
-        traces=frozenset(_SOURCE.get(name, name) for name in ingredient.may_contain),
+        traces=_sources(ingredient.may_contain),
         parts=_parts(ingredient, pantry),
         in_order=_in_order(ingredient, pantry),
         alkalised=ingredient.key.endswith("_alk") or "alkalised" in ingredient.name.lower(),
@@ -186,6 +184,15 @@ def _in_order(ingredient: Ingredient, pantry: Pantry) -> tuple[Substance, ...]:
         else Substance(key=c.name, kind="other", names={"en": c.name})
         for c in ingredient.made_of
     )
+
+
+_NONE: Final = frozenset({"none", "keine", "aucun"})
+"""What a person writes where the supplier's sheet says that there are none."""
+
+
+def _sources(words: Iterable[str]) -> frozenset[str]:
+    lower = (word.strip().lower() for word in words)
+    return frozenset(_SOURCE.get(word, word) for word in lower if word not in _NONE)
 
 
 def _allergens_stated(ingredient: Ingredient) -> bool:
