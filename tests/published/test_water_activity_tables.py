@@ -9,9 +9,11 @@ Money & Born (1951), coefficients from memory; the worked recipes are computed i
 import math
 
 import pytest
+from iapws._iapws import _Sublimation_Pressure
 
 from bloomless.errors import ImpossibleInput, OutsideValidity
 from bloomless.recipes.boiling import sucrose_water_activity
+from bloomless.recipes.freezing import frozen_water_activity
 from bloomless.recipes.salts import salt_water_activity
 from bloomless.recipes.solubility import sucrose_solubility_charles_pct, sucrose_solubility_vavrinecz_pct
 from bloomless.recipes.solutes import MOLAR_MASS_WATER_G_MOL, solute_table
@@ -63,10 +65,47 @@ def test_polyols_and_glucose(solute, m, aw, within):
     assert norrish(m, K[solute]) == pytest.approx(aw, abs=within)
 
 
-@pytest.mark.parametrize(("m", "phi", "aw", "within"), [(1, 0.9355, 0.9669, 0.0025), (2, 0.9833, 0.9316, 0.0025)])
-def test_salt_as_ideal_ions_near_the_table(m, phi, aw, within):
-    assert water_activity_from_osmotic(m, phi, ions=2) == pytest.approx(aw, abs=0.0007)
-    assert norrish_mixture({"salt": 58.44 * m}, 1000) == pytest.approx(aw, abs=within)
+@pytest.mark.parametrize(
+    ("m", "phi", "aw"),
+    [(1, 0.9355, 0.9669), (2, 0.9833, 0.9316), (2.33, None, 0.9195), (3, 1.0453, 0.893), (6, 1.2706, 0.760)],
+)
+def test_brine_to_its_saturation(m, phi, aw):
+    """Robinson & Stokes (1965), osmotic coefficients of sodium chloride at 25 °C, from memory; 2.33 and 6 mol/kg are
+    unsaturated standards of meters (0.920, 0.760).
+    """
+    if phi is not None:
+        assert water_activity_from_osmotic(m, phi, ions=2) == pytest.approx(aw, abs=0.001)
+    for model in (norrish_mixture, square_root, ross):
+        assert model({"salt": 58.44 * m}, 1000) == pytest.approx(aw, abs=0.001)
+
+
+def test_brine_reaches_the_saturated_salt_of_greenspan():
+    """Saturation is 6.15 mol/kg at 25 °C [memory]; Greenspan (1977) has 75.3 %."""
+    assert norrish_mixture({"salt": 58.44 * 6.15}, 1000) == pytest.approx(
+        salt_water_activity("sodium_chloride", 25), abs=0.008
+    )
+
+
+def test_inversion_takes_up_its_water():
+    """342.3 g of sucrose and 18.0 g of water become 360.3 g of invert sugar: check 51 of the sheet."""
+    table = solute_table()
+    invert_g = table["glucose"].molar_mass_g_mol + table["fructose"].molar_mass_g_mol
+    assert invert_g == pytest.approx(360.3, abs=0.1)
+    assert invert_g - table["sucrose"].molar_mass_g_mol == pytest.approx(MOLAR_MASS_WATER_G_MOL, abs=0.1)
+
+
+def test_ice():
+    """Check 53 of the sheet, 0.84 at −18 °C; and other libraries: ice by IAPWS R14-08, water by Hyland & Wexler 1983
+    carried below 0 °C by Magnus (WMO 2008), which agree within half a percent.
+    """
+    assert frozen_water_activity(-18) == pytest.approx(0.84, abs=0.005)
+    assert frozen_water_activity(0) == pytest.approx(1.0, abs=0.0003)
+    for temperature_C in (-30, -18, -5):
+        ice_hPa = 1e4 * _Sublimation_Pressure(temperature_C + 273.15)
+        water_hPa = 6.112 * math.exp(17.62 * temperature_C / (243.12 + temperature_C))
+        assert frozen_water_activity(temperature_C) == pytest.approx(ice_hPa / water_hPa, rel=0.008)
+    with pytest.raises(OutsideValidity):
+        frozen_water_activity(1)
 
 
 @pytest.mark.parametrize(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import Any
+from typing import Any, Final
 
 from bloomless.bench.cost_terms import DEFAULT_TERMS
 from bloomless.bench.ports import Book, Entry
@@ -15,6 +15,7 @@ from bloomless.errors import ImpossibleInput, UnknownName
 from bloomless.materials.ingredients import Ingredient, ingredient_library
 from bloomless.recipes import Line, Pantry, Recipe, compose
 from bloomless.recipes.balance import Balance, balance
+from bloomless.recipes.between_parts import graining_limit, limits_between
 from bloomless.recipes.compose import Composed
 from bloomless.recipes.documents import (
     ingredient_document,
@@ -43,6 +44,10 @@ __all__ = [
     "version_difference",
     "weigh_up",
 ]
+
+
+SMOOTH: Final = ("caramel", "fruit_gel", "other")
+"""Kinds that are spoiled when their sugar grains; what is candied or dried is not."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,13 +156,15 @@ def weigh_up(
     """Composition, balance, water activity, keeping and cost of a recipe in the size it has."""
     made = compose(recipe, pantry)
     parts = tuple(_figures(name, part) for name, part in _parts(recipe, pantry, made))
-    whole = keeping_of_a_piece([(part.name, part.keeping) for part in parts])
+    between = limits_between([(p.name, p.made, p.water_activity) for p in parts], pieces=recipe.pieces or 1.0)
+    whole = keeping_of_a_piece([(part.name, part.keeping) for part in parts], between)
     return WeighedUp(made, parts, whole, batch_cost(recipe, pantry, terms, packaging))
 
 
 def _figures(name: str, made: Composed) -> PartFigures:
-    aw = water_activity(made)
-    return PartFigures(name, made, balance(made), aw, keeping(made, aw))
+    aw, figures = water_activity(made), balance(made)
+    grains = graining_limit(figures, cooked=made.water_lost_g > 0.0 and made.recipe.kind in SMOOTH)
+    return PartFigures(name, made, figures, aw, keeping(made, aw, (grains,) if grains else ()))
 
 
 def _parts(recipe: Recipe, pantry: Pantry, made: Composed) -> list[tuple[str, Composed]]:

@@ -110,12 +110,12 @@ def life_at_C(life_d: float, from_C: float, to_C: float, q10: float = Q10_OXIDAT
     return float(life_d * q10 ** ((from_C - to_C) / 10.0))
 
 
-def keeping(made: Composed, aw: WaterActivity | None = None) -> Keeping:
+def keeping(made: Composed, aw: WaterActivity | None = None, others: Sequence[Limit] = ()) -> Keeping:
     """How long one filling, bar or paste may keep.
 
     A predicted water activity counts one class worse than its upper end, a measured one by its upper end. No time is
     proposed where the upper end reaches 0.85, or where meat, egg, fresh herb, garlic, cheese, vegetable or an oil
-    infusion is in it.
+    infusion is in it. ``others`` are limits found elsewhere, such as graining.
     """
     aw = water_activity(made) if aw is None else aw
     grow = tuple(limit for limit in growth_limits() if limit.water_activity < aw.high)
@@ -124,17 +124,20 @@ def keeping(made: Composed, aw: WaterActivity | None = None) -> Keeping:
     if any(finding.severity == "stop" for finding in findings):
         return Keeping(aw, grow, (), "as the authority says", tuple(findings), _hurdles(made), TESTS)
     microbial, store = _microbial(aw)
-    limits = sorted((microbial, *_rancidity(made)), key=lambda limit: limit.least_d)
+    limits = sorted((microbial, *_rancidity(made), *others), key=lambda limit: limit.least_d)
     tests = TESTS if aw.high >= LABORATORY_AW.value else ()
     return Keeping(aw, grow, tuple(limits), store, tuple(findings), _hurdles(made), tests)
 
 
-def keeping_of_a_piece(parts: Sequence[tuple[str, Keeping]]) -> Keeping:
-    """Keeping of a piece of several parts: the worst part decides; a time only if every part has one."""
+def keeping_of_a_piece(parts: Sequence[tuple[str, Keeping]], between: Sequence[Limit] = ()) -> Keeping:
+    """Keeping of a piece of several parts: the worst part decides; a time only if every part has one.
+
+    ``between`` are limits that come from the parts touching each other.
+    """
     worst = max((keeping for _, keeping in parts), key=lambda keeping: keeping.water_activity.high)
     limits: list[Limit] = []
     if all(keeping.limits for _, keeping in parts):
-        limits = [limit for _, keeping in parts for limit in keeping.limits]
+        limits = [*(limit for _, keeping in parts for limit in keeping.limits), *between]
     findings = [finding for _, keeping in parts for finding in keeping.findings]
     filling_aw = [keeping.water_activity.high for name, keeping in parts if name == "filling"]
     if filling_aw and max(filling_aw) > 0.75 and limits:

@@ -10,6 +10,8 @@ import math
 from collections.abc import Mapping
 from typing import Final
 
+import numpy as np
+
 from bloomless.errors import ImpossibleInput, OutsideValidity
 from bloomless.recipes.solutes import MOLAR_MASS_WATER_G_MOL, solute_table
 
@@ -41,9 +43,28 @@ def norrish(molality_mol_kg: float, k: float) -> float:
     return x_w * math.exp(-k * (1.0 - x_w) ** 2)
 
 
-def _moles(dissolved_g: Mapping[str, float]) -> dict[str, float]:
+SALT_OSMOTIC: Final = (
+    (0.0, 1.0), (0.1, 0.9324), (0.5, 0.9209), (1.0, 0.9355), (1.5, 0.9574), (2.0, 0.9833), (2.5, 1.0108), (3.0, 1.0453),
+    (4.0, 1.1158), (5.0, 1.1916), (6.0, 1.2706),
+)  # fmt: skip
+"""Osmotic coefficient of sodium chloride at 25 °C by mol/kg (Robinson & Stokes 1965, from memory)."""
+
+
+def _moles(dissolved_g: Mapping[str, float], water_g: float = math.inf) -> dict[str, float]:
+    """Moles that count; of salt as many as would be ideal, so that brine alone comes out as tabled to 6 mol/kg."""
     table = solute_table()
-    return {key: g / table[key].molar_mass_g_mol for key, g in dissolved_g.items()}
+    found = {key: g / table[key].molar_mass_g_mol for key, g in dissolved_g.items()}
+    if found.get("salt", 0.0) > 0.0 and water_g < math.inf:
+        found["salt"] *= _ideal_ions(500.0 * found["salt"] / water_g)
+    return found
+
+
+def _ideal_ions(molality_mol_kg: float) -> float:
+    """Ideal ions for each true ion of sodium chloride, which lower the vapour pressure alike."""
+    m = min(molality_mol_kg, SALT_OSMOTIC[-1][0])
+    phi = float(np.interp(m, *zip(*SALT_OSMOTIC, strict=True)))
+    kg = MOLAR_MASS_WATER_G_MOL / 1000.0
+    return math.expm1(2.0 * m * phi * kg) / (2.0 * m * kg) if m > 1e-9 else 1.0
 
 
 def _water_mol(water_g: float) -> float:
@@ -58,7 +79,7 @@ def norrish_mixture(dissolved_g: Mapping[str, float], water_g: float) -> float:
     ``aw = X_w·exp(−K_m·X_s²)``, ``K_m = Σ K_i·n_i / Σ n_i`` (Chirife, Ferro Fontán & Benmergui 1980, from memory);
     non-electrolytes, above about 0.6.
     """
-    table, moles, water_mol = solute_table(), _moles(dissolved_g), _water_mol(water_g)
+    table, moles, water_mol = solute_table(), _moles(dissolved_g, water_g), _water_mol(water_g)
     total = sum(moles.values())
     if total == 0.0:
         return 1.0
@@ -72,7 +93,7 @@ def square_root(dissolved_g: Mapping[str, float], water_g: float) -> float:
 
     A solute with a negative constant counts by its moles only.
     """
-    table, moles, water_mol = solute_table(), _moles(dissolved_g), _water_mol(water_g)
+    table, moles, water_mol = solute_table(), _moles(dissolved_g, water_g), _water_mol(water_g)
     total = sum(moles.values()) + water_mol
     root = sum(math.sqrt(max(0.0, table[key].norrish_k.value)) * n / total for key, n in moles.items())
     return water_mol / total * math.exp(-root * root)
@@ -85,7 +106,7 @@ def ross(dissolved_g: Mapping[str, float], water_g: float) -> float:
     """
     table = solute_table()
     product = 1.0
-    for key, n in _moles(dissolved_g).items():
+    for key, n in _moles(dissolved_g, water_g).items():
         product *= norrish(1000.0 * n / water_g, table[key].norrish_k.value)
     return product
 

@@ -21,6 +21,7 @@ from bloomless.costing.cost import labour_by_step
 from bloomless.costing.price import Channel, break_even_batch_pieces, earned_per_hour
 from bloomless.errors import BloomlessError, ImpossibleInput, UnknownName
 from bloomless.recipes import Measured, Pantry, Recipe
+from bloomless.recipes.freezing import FREEZING
 from bloomless.recipes.interchange import csv_of_recipe, schema_org
 from bloomless.recipes.rebalance import Goal, Rebalanced, rebalance
 from bloomless.sheets.sensitivity import sensitivity_svg
@@ -62,7 +63,7 @@ def _recipe_page(request: Request, key: str, form: Form, status: int = 200) -> R
     return render(
         request, "book_recipe.html", status=status, form=form, recipe=recipe, written=written, entry=entry,
         found=found, names=names_said(request, pantry), users=users, pieces=pieces, grams=grams, rises=rises,
-        own=house.shelf.own().get(key, batches.Own()), picture=picture, batches=made, packed=packed,
+        own=house.shelf.own().get(key, batches.Own()), freezing=FREEZING, picture=picture, batches=made, packed=packed,
         currency=terms.wage.currency, steps=labour_by_step(recipe, pantry, terms),
         sizes=by_batch_size(recipe, pantry, terms, packed), **_prices(found.cost, channels_of(house.book)),
     )  # fmt: skip
