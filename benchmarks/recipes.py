@@ -4,12 +4,18 @@ laboratory value.
 
 from __future__ import annotations
 
+import http.client
+import tempfile
+import threading
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import UTC, datetime
+from pathlib import Path
 from statistics import median
 from time import perf_counter
+from urllib.parse import urlencode
 
+from bloomless.assembly import open_house, places
 from bloomless.bench.batch_sheet import batch_sheet
 from bloomless.bench.cost_terms import terms_of
 from bloomless.bench.demo_book import load_demo
@@ -20,6 +26,8 @@ from bloomless.recipes.documents import recipe_document
 from bloomless.recipes.rebalance import Goal, rebalance
 from bloomless.recipes.water_activity import water_activity
 from bloomless.sheets.batch_sheet import batch_sheet_pdf
+from bloomless.web import Door
+from bloomless.web.server import configured, listening_socket
 from report import Figure, at_most, main
 
 AT = datetime(2026, 3, 1, tzinfo=UTC)
@@ -52,6 +60,42 @@ def _big_book(pantry: Pantry, number: int) -> MemoryBook:
     return book
 
 
+def _typed_over_http(number: int) -> Iterator[Figure]:
+    """Every key stroke of a search as a browser sends it: rows of the page, from a book on disk."""
+    with tempfile.TemporaryDirectory() as folder:
+        house = open_house(places(Path(folder), {}))
+        house.book.put("settings", "house", {"language": "en"}, at=AT)
+        load_demo(house.book, at=AT)
+        for entry in _big_book(pantry_of(house.book), number).latest("recipe"):
+            house.book.put("recipe", entry.key, entry.document, at=AT)
+        listener = listening_socket("127.0.0.1", 0)
+        port = listener.getsockname()[1]
+        server = configured(house, Door("127.0.0.1", port))
+        thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
+        thread.start()
+        wire = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
+
+        def ask(typed: str) -> None:
+            wire.request("GET", "/book/find?" + urlencode({"q": typed}))
+            answer = wire.getresponse()
+            body = answer.read()
+            if answer.status != 200 or (typed == TYPED and b"<li>" not in body):
+                raise SystemExit(f"{answer.status} for {typed!r}")
+
+        first = milliseconds(lambda: ask(""), 1)[0]
+        strokes = [min(milliseconds(lambda n=n: ask(TYPED[:n]), 5)) for n in range(1, len(TYPED) + 1)]
+        house.book.put("recipe", "r7", {**house.book.get("recipe", "r7").document, "note": "changed"}, at=AT)
+        after = milliseconds(lambda: ask("s"), 1)[0]
+        wire.close()
+        server.should_exit = True
+        thread.join(20)
+        listener.close()
+        house.close()
+    yield at_most(f"{number:,} recipes typed over HTTP, slowest key stroke", max(strokes), "ms", 50.0)
+    yield at_most("the same, the first look after the start", first / 1000.0, "s", 3.0)
+    yield at_most("the same, the first key stroke after a recipe was changed", after / 1000.0, "s", 2.0)
+
+
 def _laboratory(pantry: Pantry) -> Iterator[Figure]:
     """450 g chocolate of unstated kind, 160 g cream: one laboratory reported 0.847."""
     for kind in ("dark_55", "dark_60", "dark_64"):
@@ -72,6 +116,7 @@ def measure(quick: bool) -> Iterator[Figure]:
     index = search_index(_big_book(pantry, 2000))
     slowest = max(max(milliseconds(lambda n=n: index.find(TYPED[:n]), 3)) for n in range(1, len(TYPED) + 1))
     yield at_most("2,000 recipes searched, slowest key stroke", slowest, "ms", 50.0)
+    yield from _typed_over_http(2000)
     solves = milliseconds(lambda: rebalance(pantry.recipes["cream_ganache"], pantry, GOALS), 3 if quick else 10)
     yield at_most("a rebalancing solve, three goals, slowest", max(solves) / 1000.0, "s", 1.0)
     sheet = batch_sheet(four, pantry, batch="L1", on="2026-03-01", address="http://localhost/b/L1")

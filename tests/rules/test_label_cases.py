@@ -4,8 +4,9 @@ from datetime import date
 
 import pytest
 
-from bloomless.bench.label_documents import food_of, label_from_document, pantry_of
+from bloomless.bench.label_documents import food_of, label_from_document
 from bloomless.bench.ports import MemoryBook
+from bloomless.bench.recipes import pantry_of
 from bloomless.rules.common.allergens import allergens_in
 from bloomless.rules.common.printed_name import percent_in, reserved_words
 from bloomless.rules.common.review import Confirmed, review

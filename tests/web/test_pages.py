@@ -1,10 +1,13 @@
 """The shell: first start, views, words, errors as pages and as problems."""
 
+import socket
+
 import pytest
 from starlette.testclient import TestClient
 
 from bloomless.web.app import create_app
 from bloomless.web.forms import Form
+from bloomless.web.server import listening_socket
 from bloomless.web.view import View
 from bloomless.web.words import chosen_language, language_name, script_words
 from services.plain_craft import PlainMaker
@@ -120,3 +123,10 @@ def test_a_room_that_cannot_be(client):
     assert wrong.status_code == 422
     assert 'value="hot"' in wrong.text
     assert wrong.text.count('class="wrong"') == 2
+
+
+def test_answers_are_sent_at_once():
+    """Without TCP_NODELAY a small body waits for the client's delayed acknowledgement, 40 ms on every request."""
+    listener = listening_socket("127.0.0.1", 0)
+    assert listener.proto == socket.IPPROTO_TCP
+    listener.close()

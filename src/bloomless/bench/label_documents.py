@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
-from datetime import date, datetime
+from datetime import date
 from decimal import Decimal, InvalidOperation
 from typing import Any, Final
 
-from bloomless.bench.ports import Book, Entry
 from bloomless.errors import ImpossibleInput, UnknownName
 from bloomless.materials.ingredients import ingredient_library
 from bloomless.recipes import Pantry, Recipe, compose
-from bloomless.recipes.documents import ingredient_from_document, recipe_document, recipe_from_document
+from bloomless.recipes.documents import recipe_document, recipe_from_document
 from bloomless.rules.common.from_recipe import sections_of
 from bloomless.rules.common.review import Settings
 from bloomless.rules.food import Food, Pack, Section
 
-__all__ = ["FACTS", "LabelDocument", "food_of", "label_document", "label_from_document", "pantry_of"]
+__all__ = ["FACTS", "LabelDocument", "food_of", "label_document", "label_from_document"]
 
 _DECIMALS: Final = frozenset({
     "net_g", "piece_g", "largest_surface_cm2", "panel_in2", "label_area_in2", "employees", "sales_usd",
@@ -113,21 +112,6 @@ def _settings(given: Mapping[str, Any]) -> Settings:
 
 def _recipe(given: Any) -> Recipe | str:
     return given if isinstance(given, str) else recipe_from_document(given)
-
-
-def pantry_of(book: Book, *, at: datetime | None = None) -> Pantry:
-    """Ingredients that ship with the program, under those of the book; and the recipes of the book, as of a moment."""
-    own = {entry.key: ingredient_from_document(entry.document) for entry in _as_of(book, "ingredient", at)}
-    recipes = {entry.key: recipe_from_document(entry.document) for entry in _as_of(book, "recipe", at)}
-    return Pantry({**ingredient_library(), **own}, recipes)
-
-
-def _as_of(book: Book, kind: str, at: datetime | None) -> Iterator[Entry]:
-    for entry in book.latest(kind):
-        if at is None or entry.at <= at:
-            yield entry
-        else:
-            yield from [old for old in book.history(kind, entry.key) if old.at <= at and not old.withdrawn][-1:]
 
 
 def _box_line(line: Any) -> tuple[str, int]:

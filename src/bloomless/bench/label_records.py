@@ -8,9 +8,9 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any, Final
 
-from bloomless.bench.label_documents import pantry_of
 from bloomless.bench.labels import CONFIRMATION, KIND, MATCH, PRINT, TALLY, Draft, draft
 from bloomless.bench.ports import Book, Entry
+from bloomless.bench.recipes import pantry_of
 from bloomless.errors import ImpossibleInput, Misuse, UnknownName
 from bloomless.lots.matching import RollMark, read_mark
 from bloomless.rules.ca.nutrition import front_symbol

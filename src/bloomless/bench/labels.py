@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Final
 
-from bloomless.bench.label_documents import LabelDocument, food_of, label_document, label_from_document, pantry_of
+from bloomless.bench.label_documents import LabelDocument, food_of, label_document, label_from_document
 from bloomless.bench.ports import Book, Entry
+from bloomless.bench.recipes import pantry_of
 from bloomless.errors import ImpossibleInput, Misuse, UnknownName
 from bloomless.lots.matching import Match, RollMark, TrayMark, WrapperMark, match_roll, match_wrapper, read_mark
 from bloomless.materials.ingredients import ingredient_library

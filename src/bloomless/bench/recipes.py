@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any, Final
@@ -71,17 +71,33 @@ class WeighedUp:
     cost: BatchCost
 
 
-def pantry_of(book: Book) -> Pantry:
-    """Ingredients of the library, the person's own over them, what the stock cost, and the recipes of the book."""
-    own = {e.key: ingredient_from_document(e.document, trusted=True) for e in book.latest("ingredient")}
+def pantry_of(book: Book, *, at: datetime | None = None) -> Pantry:
+    """Ingredients of the library, the person's own over them, what the stock cost, and the recipes of the book.
+
+    Parameters
+    ----------
+    book
+        The book.
+    at
+        As it was at that moment; as it is now if not given.
+    """
+    own = {e.key: ingredient_from_document(e.document, trusted=True) for e in _as_of(book, "ingredient", at)}
     ingredients = {**ingredient_library(), **own}
     for key, prices in prices_in_stock(book).items():
         if key in ingredients:
             known = ingredients[key]
             history = tuple(sorted((*known.prices, *prices), key=lambda price: price.on))
             ingredients[key] = replace(known, prices=history)
-    recipes = {e.key: recipe_from_document(e.document, trusted=True) for e in book.latest("recipe")}
+    recipes = {e.key: recipe_from_document(e.document, trusted=True) for e in _as_of(book, "recipe", at)}
     return Pantry(ingredients, recipes)
+
+
+def _as_of(book: Book, kind: str, at: datetime | None) -> Iterator[Entry]:
+    for entry in book.latest(kind):
+        if at is None or entry.at <= at:
+            yield entry
+        else:
+            yield from [old for old in book.history(kind, entry.key) if old.at <= at and not old.withdrawn][-1:]
 
 
 def names_of(pantry: Pantry) -> dict[str, str]:

@@ -17,7 +17,7 @@ from bloomless.errors import ImpossibleInput
 from bloomless.materials.mould_library import library as mould_library
 from bloomless.materials.mould_library import words_of
 from bloomless.recipes import Pantry
-from bloomless.web.book_view import found_key, names_said, share_in, things_said, unknown_name
+from bloomless.web.book_view import found_key, share_in, things_said, unknown_name
 from bloomless.web.families import Family, Link
 from bloomless.web.forms import Form
 from bloomless.web.render import render
@@ -26,7 +26,7 @@ __all__ = ["FAMILY"]
 
 router = APIRouter(include_in_schema=False)
 
-MOST_SHOWN: Final = 80
+MOST_SHOWN: Final = 50
 _PIECE_MOULDS: Final = ("bar", "tablet")
 
 
@@ -39,9 +39,12 @@ def _found(request: Request) -> dict[str, Any]:
         keys = [key for key in keys if key in able]
     if asked.get("tag"):
         keys = [key for key in keys if asked["tag"] in pantry.recipes[key].tags]
-    tags = sorted({tag for recipe in pantry.recipes.values() for tag in recipe.tags}, key=str.casefold)
-    shown = [pantry.recipes[key] for key in keys[:MOST_SHOWN]]
-    return {"recipes": shown, "number": len(keys), "whole": len(pantry.recipes), "able": able, "tags": tags}
+    say = request.state.gettext
+    rows = [(pantry.recipes[key], able.get(key)) for key in keys[:MOST_SHOWN]]
+    shown = [
+        (one, None if stock is None else (stock[1], say(pantry.ingredients[stock[2]].name))) for one, stock in rows
+    ]
+    return {"recipes": shown, "number": len(keys)}
 
 
 @router.get("/book")
@@ -51,16 +54,16 @@ async def book(request: Request) -> Response:
     found = await run_in_threadpool(_found, request)
     example = await run_in_threadpool(demo_is_loaded, house.book)
     words: dict[str, Any] = {name: asked.get(name, "") for name in ("q", "can", "tag")}
-    return render(
-        request, "book.html", example=example, names=names_said(request, house.shelf.pantry()), **words, **found
-    )
+    recipes = house.shelf.pantry().recipes
+    tags = sorted({tag for recipe in recipes.values() for tag in recipe.tags}, key=str.casefold)
+    return render(request, "book.html", example=example, whole=len(recipes), tags=tags, **words, **found)
 
 
 @router.get("/book/find")
 async def find(request: Request) -> Response:
     """The rows of the recipes that hold what is typed, best first: a piece of the page."""
     found = await run_in_threadpool(_found, request)
-    return render(request, "book_rows.html", names=names_said(request, request.app.state.house.shelf.pantry()), **found)
+    return render(request, "book_rows.html", **found)
 
 
 @router.post("/book/example")

@@ -13,7 +13,8 @@ from starlette.responses import RedirectResponse, Response
 
 from bloomless.bench import label_records as records
 from bloomless.bench import labels
-from bloomless.bench.label_documents import label_document, label_from_document, pantry_of
+from bloomless.bench.label_documents import label_document, label_from_document
+from bloomless.bench.recipes import pantry_of
 from bloomless.errors import BloomlessError, ImpossibleInput
 from bloomless.lots import lot_code
 from bloomless.rules import NO_ADVICE, Rule, Severity, law_of
