@@ -62,7 +62,8 @@ def _moles(dissolved_g: Mapping[str, float], water_g: float = math.inf) -> dict[
 def _ideal_ions(molality_mol_kg: float) -> float:
     """Ideal ions for each true ion of sodium chloride, which lower the vapour pressure alike."""
     m = min(molality_mol_kg, SALT_OSMOTIC[-1][0])
-    phi = float(np.interp(m, *zip(*SALT_OSMOTIC, strict=True)))
+    tabled = np.array(SALT_OSMOTIC)
+    phi = float(np.interp(m, tabled[:, 0], tabled[:, 1]))
     kg = MOLAR_MASS_WATER_G_MOL / 1000.0
     return math.expm1(2.0 * m * phi * kg) / (2.0 * m * kg) if m > 1e-9 else 1.0
 
