@@ -185,3 +185,12 @@ def test_records_around_a_label(ran):
     assert "for information only" in ran("label", "canada", "hazelnut-bar").stdout
     tray = ran("label", "tray", "hazelnut-bar", "--lot", "L26K25A", "--to", ran.folder / "tray.pdf")
     assert "T|hazelnut-bar|L26K25A" in tray.stdout
+
+
+def test_what_cannot_be_judged_is_not_kept(ran):
+    (ran.folder / "odd.json").write_text(json.dumps(BAR | {"product": "odd", "recipe": "nobody-has-it"}))
+    assert ran("label", "check", ran.folder / "odd.json", "--market", "eu").exit_code != 0
+    assert isinstance(ran("label", "history", "odd").exception, UnknownName)
+    unknown = ran("label", "check", ran.folder / "bar.json", "--market", "mars", "--json")
+    assert unknown.exit_code == 1
+    assert json.loads(unknown.stdout)["findings"][0]["message"] == "There are no rules for the market mars."

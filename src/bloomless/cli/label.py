@@ -70,6 +70,7 @@ def check(
     """Judge a label: every finding with its law and what would cure it. Exit code 1 while something blocks."""
     label = _read(file)
     with closing(house_of(data)) as house:
+        labels.judge(house.book, label, market, day_of(day))  # what cannot be judged is not kept
         labels.save(house.book, label, at=house.clock())
         found = labels.draft(house.book, label.product, market, day_of(day), language=language)
     if as_json:

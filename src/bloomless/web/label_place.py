@@ -35,9 +35,9 @@ def market_of(request: Request) -> str:
     return str(chosen)
 
 
-def markets() -> list[tuple[str, str]]:
-    """Markets to choose from."""
-    return [(code, one.name) for code, one in MARKETS.items()]
+def markets(request: Request) -> list[tuple[str, str]]:
+    """Markets to choose from, in the language of the device."""
+    return [(code, request.state.gettext(one.name)) for code, one in MARKETS.items()]
 
 
 def stock_of(request: Request, market: str) -> str:

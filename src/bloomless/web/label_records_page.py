@@ -63,7 +63,7 @@ async def weigh_page(request: Request) -> Response:
         form=Form(),
         found=None,
         advice=NO_ADVICE,
-        markets=markets(),
+        markets=markets(request),
         market=market_of(request),
     )
 
@@ -87,7 +87,7 @@ async def weigh(request: Request) -> Response:
     except BloomlessError as error:
         named = getattr(error, "field", "net")
         form.fail({"net_g": "net", "nominal_g": "nominal"}.get(named, named), str(error))
-    context = {"found": found, "advice": NO_ADVICE, "markets": markets(), "market": market}
+    context = {"found": found, "advice": NO_ADVICE, "markets": markets(request), "market": market}
     return render(request, "label_weigh.html", status=200 if form.ok else 422, form=form, **context)
 
 
@@ -147,7 +147,8 @@ async def _laboratory(
     name = await run_in_threadpool(lambda: request.app.state.house.book.get(labels.KIND, product).document["name"])
     return render(
         request, "label_laboratory.html", status=status, form=form, found=found, product=product, name=name,
-        market=market, place=MARKETS[market].name, analytes=_analytes(market), words=_ANALYTE_WORDS, advice=NO_ADVICE,
+        market=market, place=request.state.gettext(MARKETS[market].name), analytes=_analytes(market),
+        words=_ANALYTE_WORDS, advice=NO_ADVICE,
     )  # fmt: skip
 
 

@@ -29,6 +29,7 @@ from bloomless.web.label_form import GROUPS, boxed, changed, value_of
 from bloomless.web.label_place import day_of, market_of, markets, stock_of
 from bloomless.web.problems import Problem
 from bloomless.web.render import render
+from bloomless.web.sentences import say
 
 __all__ = ["FAMILY"]
 
@@ -142,10 +143,10 @@ async def _shown(request: Request, product: str, form: Form, *, status: int = 20
         told=told,
         advice=NO_ADVICE,
         market=market,
-        markets=markets(),
+        markets=markets(request),
         day=day,
         on=on,
-        stocks=[(key, one.name) for key, one in STOCKS.items()],
+        stocks=[(key, say(one.name, request.state.view)) for key, one in STOCKS.items()],
         findings=sorted(findings, key=lambda finding: order[finding.severity]),
         blocks=sum(1 for finding in findings if finding.severity is Severity.BLOCK),
         groups=GROUPS,
@@ -317,7 +318,7 @@ async def names(request: Request, product: str) -> Response:
         product=product,
         rows=rows,
         market=market,
-        place=MARKETS[market].name,
+        place=request.state.gettext(MARKETS[market].name),
         day=day,
         advice=NO_ADVICE,
     )
