@@ -8,6 +8,7 @@ import pytest
 from bloomless.errors import ImpossibleInput
 from bloomless.materials.chocolates import chocolate
 from bloomless.materials.mould_library import library
+from bloomless.materials.moulds import Cylinder
 from bloomless.physics.mould_axisymmetric import cool_piece
 from bloomless.physics.mould_cooling import CoolingSpace, Inert, Layer, cool, filled
 from bloomless.physics.mould_forecast import Doubt, forecast
@@ -58,6 +59,27 @@ def test_two_dimensions_agree_with_one_for_capped_pieces(name):
     round_min = piece.time_s[int(np.argmax(solid >= DARK.set_share))] / 60
     assert round_min / set_min(flat) == pytest.approx(1.1, abs=0.15)
     assert abs(piece.mean_C[60] - np.interp(600, flat.time_s, flat.mean_C)) < 2.0
+
+
+@pytest.mark.parametrize(("radius", "depth"), [(28.0, 8.0), (22.0, 8.0)])
+def test_the_middle_of_a_wide_piece_is_a_flat_layer(radius, depth):
+    # Half width over depth of 2.5 and more: 2-D discs set within a tenth of the flat layer of their full depth.
+    disc = replace(HALF, cavity=Cylinder(radius, depth))
+    flat = cool(filled(disc, DARK, mould_C=22.0), FAN, minutes=60, snapshots=721)
+    piece = cool_piece(disc, DARK, FAN, mould_C=22.0, minutes=60, snapshots=361, cells=16)
+    solid = np.where(piece.chocolate, piece.solid, 1.0).min(axis=(1, 2))
+    round_min = piece.time_s[int(np.argmax(solid >= DARK.set_share))] / 60
+    assert round_min / set_min(flat) == pytest.approx(0.97, abs=0.08)
+    assert filled(disc, DARK, mould_C=22.0).layers[0].thickness_mm == depth
+
+
+@pytest.mark.parametrize("name", ["bar-60", "hollow-egg", "snack-bar-40", "square-25", "cone-28", "dome-30"])
+def test_what_is_no_bar_is_scaled_by_a_round_piece(name):
+    doubt = Doubt((0.008, 0.015, 0.03))
+    told = forecast(library()[name], DARK, FAN, Surface(), doubt, np.random.default_rng(1), members=20, minutes=60)
+    flat = name in ("bar-60", "hollow-egg")
+    assert (told.shape_factor == 1.0) == flat
+    assert 1.0 <= told.shape_factor < 1.5
 
 
 def test_a_shell_has_two_faces_of_its_own_size():

@@ -32,9 +32,10 @@ CASTINGS = (
     {"inclusions": [NUTS, BERRIES]},
     {"inclusions": [{"name": "sea_salt", "share_by_mass": 0.02}], "mould": "hollow-egg"},
     {"mould": "worn", "form": "shell"},
+    {"mould": "deep"},
     {"form_v_pct_of_fat": 0.5, "mould_C": 6, "space": {"name": "fridge", "air_C": -8, "air_speed_m_s": 3}},
     {"mould": "snack-bar-40", "space": {"name": "cabinet", "standing": "stacked"}, "temperature_C": 33},
-    {"form_v_pct_of_fat": 1, "unstable_pct_of_fat": 3},
+    {"form_v_pct_of_fat": 1, "unstable_pct_of_fat": 6},
     {"chocolate": "milk", "room_C": 22, "room_rh_pct": 52, "space": {"name": "cabinet", "air_C": 13}},
 )  # fmt: skip
 
@@ -71,6 +72,7 @@ def _texts(node, found):
 def _said():
     book = MemoryBook()
     keep_mould(book, "worn", {"shape": "hemisphere", "radius_mm": 15, "cavities": 24, "scratched": True}, at=AT)
+    keep_mould(book, "deep", {"shape": "cylinder", "radius_mm": 8, "depth_mm": 30, "cavities": 24}, at=AT)
     found = set()
     for casting in CASTINGS:
         _texts(predict(book, casting, members=20, minutes=100), found)

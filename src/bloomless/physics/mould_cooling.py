@@ -20,7 +20,7 @@ from bloomless.physics.mould_kinetics import HEAT_OF_FORM
 from bloomless.physics.mould_melt import FIRST_C, PER_K, Melt, Rates, rate_table
 from bloomless.sources import Grade, Sourced
 
-__all__ = ["Cooling", "CoolingSpace", "Inert", "Layer", "Stack", "cool", "filled"]
+__all__ = ["WIDE", "Cooling", "CoolingSpace", "Inert", "Layer", "Stack", "cool", "filled"]
 
 Array = NDArray[np.float64]
 
@@ -30,6 +30,7 @@ FRIDGE_POWER_W = Sourced(
 FRIDGE_CAPACITY_J_K = Sourced(
     12e3, "J/K", 1.6, "assumed", Grade.ASSUMED, spread_is="factor", note="air, shelves and what stands in it nearby"
 )
+WIDE = Sourced(2.5, "1", 0.5, "derived", Grade.DERIVED, note="half width over depth; 2-D discs set within a tenth")
 HOLDING_BAND_K = Sourced(5.0, "K", 2.0, "assumed", Grade.ASSUMED, note="full power this far above the temperature held")
 
 
@@ -203,7 +204,7 @@ def filled(
     if mould.deeper_than_wide:
         cautions.append(
             "The cavity is deeper than it is wide: heat leaves sideways too. The layer here keeps its volume and both "
-            "areas, which gives times within about a third; the two-dimensional run is better where there is one."
+            "areas; its times are scaled by a round piece in two dimensions, by up to a third."
         )
     skin = isinstance(cavity, Hollow) or shell_mm is not None
     if shell_mm is not None and not 0.2 <= shell_mm < cavity.depth_mm:
@@ -212,6 +213,10 @@ def filled(
         thickness = shell_mm or 3.0
         open_cm2 = _inner_cm2(cavity, thickness)
         widening = cavity.wall_cm2 / open_cm2
+    elif cavity.half_width_mm >= WIDE.value * cavity.depth_mm:
+        # The middle of a bar knows nothing of its edges and sets last: a flat layer of the full depth.
+        thickness, widening = fill_share * cavity.depth_mm, 1.0
+        open_cm2 = 10 * cavity.volume_ml / cavity.depth_mm
     else:
         widening = max(1.0, cavity.wall_cm2 / cavity.opening_cm2)
         thickness = 10 * fill_share * cavity.volume_ml / cavity.opening_cm2 / (0.5 * (1 + widening))

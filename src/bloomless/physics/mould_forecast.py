@@ -1,8 +1,8 @@
 """A filled mould with everything that is not known: many runs, so that every time comes with a band.
 
 Drawn are the temper the bowl really had, growth, heat of melting, melting points, conductivity, fill, films, air and
-mould temperature, and the gap that release asks for. Hemispheres and cylinders are run once in two dimensions, and the
-times of the flat members are scaled by what that run says.
+mould temperature, and the gap that release asks for. All but bars are run once in two dimensions as a round piece, and
+the times of the flat members are scaled by what that run says.
 """
 
 from __future__ import annotations
@@ -15,10 +15,10 @@ from numpy.typing import NDArray
 
 from bloomless.errors import ImpossibleInput
 from bloomless.materials.chocolates import KIND_SHIFT_K
-from bloomless.materials.moulds import Cylinder, Hemisphere, Mould
+from bloomless.materials.moulds import Cavity, Cylinder, Frustum, Hemisphere, Hollow, Mould
 from bloomless.materials.thermal import HEAT_OF_MELTING
 from bloomless.physics.mould_axisymmetric import cool_piece
-from bloomless.physics.mould_cooling import Cooling, CoolingSpace, Stack, cool, filled
+from bloomless.physics.mould_cooling import WIDE, Cooling, CoolingSpace, Stack, cool, filled
 from bloomless.physics.mould_films import FAN_FACTOR, STILL_FACTOR
 from bloomless.physics.mould_melt import GROWTH_COLD, GROWTH_HOLD, CONDUCTIVITY_W_mK, Melt, Rates
 from bloomless.physics.mould_stacks import Core, capped
@@ -233,15 +233,28 @@ def _told(run: Cooling, told: Release) -> tuple[float, ...]:
     )
 
 
+def _round(cavity: Cavity) -> Hemisphere | Cylinder | None:
+    """The round piece that cools like a cavity: itself, or a disc of equal loss sideways; none for bars and figures."""
+    if isinstance(cavity, Hemisphere | Cylinder):
+        return cavity
+    if isinstance(cavity, Hollow) or cavity.half_width_mm >= WIDE.value * cavity.depth_mm:
+        return None
+    radius = cavity.half_width_mm
+    if isinstance(cavity, Frustum):  # twice the area over the perimeter
+        radius = cavity.length_mm * cavity.width_mm / (cavity.length_mm + cavity.width_mm)
+    return Cylinder(radius, 10 * cavity.volume_ml / cavity.opening_cm2)
+
+
 def _shape_factor(
     mould: Mould, melt: Melt, space: CoolingSpace, surface: Surface, flat: Cooling, rates: Rates, minutes: float,
     core: Core | None,
 ) -> float:  # fmt: skip
     """Time to set of the two-dimensional piece over that of the flat layer, 0.5…2."""
-    if not isinstance(mould.cavity, Hemisphere | Cylinder):
+    cavity = _round(mould.cavity)
+    if cavity is None:
         return 1.0
     piece = cool_piece(
-        mould,
+        replace(mould, cavity=cavity),
         melt,
         space,
         mould_C=surface.mould_C,
