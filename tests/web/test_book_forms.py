@@ -246,3 +246,15 @@ def test_ounces_come_back_as_they_were(demo, house):
     assert demo.post("/book/recipes/cherry_gel/edit", data=form).status_code == 303
     assert recipe_named(house.book, "cherry_gel")[0].lines[0].mass_g == pytest.approx(500, abs=0.02)
     assert "oz" in demo.get("/book/recipes/cherry_gel").text
+
+
+def test_scaled_by_moulds_and_by_the_stock(demo, house):
+    page = demo.get("/book/recipes/bonbon_harbour?moulds=3&mould=Hemisphere+30").text
+    assert "72 pieces of" in page  # 24 cavities each
+    made = demo.post("/book/recipes/bonbon_harbour/batches", data={"pieces": "67.95", "mould": "Hemisphere 30"})
+    assert "3 × Hemisphere 30" in demo.get(made.headers["location"]).text
+    whole = demo.get("/book/recipes/bar_dark_salt?all=stock").text
+    assert "In the stock this ends first" in whole
+    assert "stock for" in demo.get("/book?q=salt+buckwheat").text
+    assert "Pistachios" in demo.get("/book/recipes/bark_winter?all=stock&grams=").text
+    assert demo.get("/book/recipes/bonbon_harbour?moulds=3&mould=moon").status_code == 404

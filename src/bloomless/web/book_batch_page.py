@@ -13,8 +13,8 @@ from starlette.responses import RedirectResponse, Response
 from bloomless.bench import batches
 from bloomless.bench.batch_sheet import BatchSheet, batch_sheet
 from bloomless.bench.cost_terms import scale_of
+from bloomless.bench.mould_inputs import mould_named
 from bloomless.errors import BloomlessError
-from bloomless.materials.mould_library import library as mould_library
 from bloomless.recipes.scaling import Batch
 from bloomless.sheets import PageSize
 from bloomless.sheets.batch_sheet import batch_sheet_pdf
@@ -48,7 +48,7 @@ def _shown(request: Request, code: str) -> Shown:
     step_g, fine_step_g = scale_of(house.book)
     sheet = batch_sheet(
         recipe, pantry, batch=code, on=str(d.get("on", "")), address=str(request.url_for("batch_page", code=code)),
-        mould=mould_library().get(d.get("mould", "")), lots=lots,
+        mould=mould_named(house.book, d["mould"]) if d.get("mould") else None, lots=lots,
         step_g=step_g, fine_step_g=fine_step_g,
     )  # fmt: skip
     return Shown(sheet, d, batches.to_weigh(recipe, pantry), recipe.pieces)
@@ -73,8 +73,9 @@ async def start(request: Request, key: str) -> Response:
     form = await Form.posted(request)
     pieces = form.number("pieces", at_least=0.01, at_most=1e6, required=False)
     grams = form.number("grams", at_least=0.1, at_most=1e7, required=False)
+    mould = form.text("mould", required=False) or ""
     code = await run_in_threadpool(
-        lambda: batches.start_batch(house.book, key, at=house.clock(), pieces=pieces, grams=grams)
+        lambda: batches.start_batch(house.book, key, at=house.clock(), pieces=pieces, grams=grams, mould=mould)
     )
     return RedirectResponse(f"/book/batches/{code}", 303)
 
@@ -141,4 +142,5 @@ async def close(request: Request, code: str) -> Response:
     return await run_in_threadpool(lambda: _batch_page(request, code, form, 422))
 
 
-FAMILY: Final = Family(router, links=(Link("/book/batches", "Batches", "Kitchen", 11),))
+FAMILY: Final = Family(router, links=(Link("/book/batches", "Batches", "Kitchen", 11),), bench_paths=("/book/batches",))
+"""Who works at the bench may tick a sheet off and close its batch: the printed code leads there."""

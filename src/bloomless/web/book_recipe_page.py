@@ -26,7 +26,7 @@ from bloomless.recipes.interchange import csv_of_recipe, schema_org
 from bloomless.recipes.rebalance import Goal, Rebalanced, rebalance
 from bloomless.sheets.sensitivity import sensitivity_svg
 from bloomless.storage.photos import photo_from
-from bloomless.web.book_view import asked_form, at_field, names_said, sized, slug, uploaded
+from bloomless.web.book_view import asked_form, at_field, moulds_said, names_said, sized, slug, uploaded
 from bloomless.web.families import Family
 from bloomless.web.forms import Form
 from bloomless.web.render import render
@@ -50,7 +50,8 @@ def _recipe_page(request: Request, key: str, form: Form, status: int = 200) -> R
     written, entry = jobs.recipe_named(house.book, key)
     if key not in pantry.recipes:
         raise UnknownName("recipe", key, pantry.recipes)
-    recipe, pieces, grams = sized(request, pantry.recipes[key], pantry)
+    size = sized(request, pantry.recipes[key], pantry)
+    recipe = size.recipe
     terms, packed = terms_of(house.book), packaging_of(house.book, key)
     found = jobs.weigh_up(recipe, pantry, terms=terms, packaging=packed)
     users = [r for r in pantry.recipes.values() if any(line.is_recipe and line.of == key for line in r.lines)]
@@ -62,7 +63,8 @@ def _recipe_page(request: Request, key: str, form: Form, status: int = 200) -> R
     made = [b for b in batches.newest_first(house.book.latest("batch")) if b.document["recipe"] == key][:5]
     return render(
         request, "book_recipe.html", status=status, form=form, recipe=recipe, written=written, entry=entry,
-        found=found, names=names_said(request, pantry), users=users, pieces=pieces, grams=grams, rises=rises,
+        found=found, names=names_said(request, pantry), users=users, size=size, rises=rises,
+        moulds=moulds_said(request) if recipe.pieces else [],
         own=house.shelf.own().get(key, batches.Own()), freezing=FREEZING, picture=picture, batches=made, packed=packed,
         currency=terms.wage.currency, steps=labour_by_step(recipe, pantry, terms),
         sizes=by_batch_size(recipe, pantry, terms, packed), **_prices(found.cost, channels_of(house.book)),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import dataclass
 from decimal import Decimal
 from difflib import get_close_matches
 from pathlib import PurePath
@@ -12,21 +13,26 @@ from typing import Final
 from fastapi import Request
 
 from bloomless.bench import recipes as jobs
-from bloomless.bench.stock import cost_of
+from bloomless.bench.mould_inputs import mould_named
+from bloomless.bench.moulds import list_moulds
+from bloomless.bench.stock import cost_of, stock_of
 from bloomless.errors import BloomlessError, ImpossibleInput
 from bloomless.materials.ingredients import Ingredient
+from bloomless.materials.mould_library import words_of
 from bloomless.quantities import Money, number_from_text, oz_from_g
-from bloomless.recipes import Pantry, Recipe
-from bloomless.recipes.scaling import UNITS_g, UNITS_ml, for_mass, for_pieces, mass_from_amount
+from bloomless.recipes import Pantry, Recipe, compose
+from bloomless.recipes.scaling import UNITS_g, UNITS_ml, for_mass, for_pieces, from_stock, mass_from_amount
 from bloomless.web.forms import Form
 from bloomless.web.view import View
 
 __all__ = [
+    "Sized",
     "amount_g",
     "asked_form",
     "at_field",
     "decimal_share",
     "found_key",
+    "moulds_said",
     "names_said",
     "price_in",
     "share_in",
@@ -97,16 +103,50 @@ def asked_form(request: Request) -> Form:
     return Form(dict(request.query_params), {}, request.state.view, request.state.gettext)
 
 
-def sized(request: Request, recipe: Recipe, pantry: Pantry) -> tuple[Recipe, float | None, float | None]:
-    """The recipe in the size asked for in the address; what cannot be is an error with its field."""
-    form = asked_form(request)
+@dataclass(frozen=True, slots=True)
+class Sized:
+    """A recipe in the size asked for, and how that is said when a batch of it is started."""
+
+    recipe: Recipe
+    pieces: float | None = None
+    """Good pieces."""
+    grams: float | None = None
+    mould: str = ""
+    moulds: float | None = None
+    ends_first: str = ""
+    """Key of what the stock ends with, if it set the size."""
+
+
+def sized(request: Request, recipe: Recipe, pantry: Pantry) -> Sized:
+    """The recipe in the size asked for in the address: pieces, moulds, grams, or all the stock allows.
+
+    What cannot be is an error with its field.
+    """
+    form, book = asked_form(request), request.app.state.house.book
+    mould = form.values.get("mould", "") if recipe.pieces else ""
+    moulds = form.number("moulds", at_least=0.01, at_most=500, required=False) if mould else None
     pieces = form.number("pieces", at_least=0.01, at_most=1e6, required=False) if recipe.pieces else None
     grams = form.mass_g("grams", at_least=0.1, at_most=1e7, required=False)
     for field, text in form.errors.items():
         raise ImpossibleInput(field, request.query_params.get(field), text)
+    if form.values.get("all") == "stock":
+        size, first = from_stock(recipe, stock_of(book), pantry)
+        if size is None:
+            return Sized(recipe, ends_first=first)
+        good = None if size.pieces is None else size.pieces * (1.0 - size.reject_share)
+        return Sized(size, good, None if good else compose(size, pantry).mass_g, ends_first=first)
+    if mould and moulds is not None:
+        pieces = moulds * mould_named(book, mould).cavities * (1.0 - recipe.reject_share)
     if pieces is not None:
-        return for_pieces(recipe, pieces), pieces, None
-    return (for_mass(recipe, grams, pantry), None, grams) if grams is not None else (recipe, None, None)
+        return Sized(for_pieces(recipe, pieces), pieces, mould=mould, moulds=moulds)
+    return Sized(recipe) if grams is None else Sized(for_mass(recipe, grams, pantry), grams=grams)
+
+
+def moulds_said(request: Request) -> list[tuple[str, str]]:
+    """Moulds to choose from, own ones first, with their cavities."""
+    say = request.state.gettext
+    rows = list_moulds(request.app.state.house.book)
+    return [(row["name"], f"{say(words_of().get(row['name'], row['name']))} ({row['cavities']})") for row in rows]
 
 
 def amount_g(form: Form, name: str, ingredient: Ingredient | None) -> float | None:
