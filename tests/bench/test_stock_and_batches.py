@@ -208,7 +208,7 @@ def test_the_book_goes_out_and_comes_in_with_its_photos(book):
     assert compose(jobs.pantry_of(other).recipes["bonbon_harbour"], jobs.pantry_of(other)).mass_g > 0
     assert len(json.loads(export_book(book, "cherry_gel"))["photos"]) == 1
     remove_photo(book, "cherry_gel", at=AT)
-    assert "photos" not in json.loads(export_book(book))
+    assert name not in json.loads(export_book(book))["photos"]
 
     def broken(change):
         data = json.loads(text)

@@ -17,7 +17,13 @@ __all__ = ["demo_is_loaded", "load_demo", "remove_demo"]
 
 MARK: Final = "example"
 _DAY: Final = re.compile(r"^\d{4}-\d{2}-\d{2}(T|$)")
-_PLAIN: Final = {"stock": "stock", "benches": "workbench", "batches": "batch", "packaging": "packaging"}
+_PLAIN: Final = {
+    "photos": "photo",
+    "stock": "stock",
+    "benches": "workbench",
+    "batches": "batch",
+    "packaging": "packaging",
+}
 
 
 def _entries(on: date) -> list[tuple[str, str, dict[str, Any]]]:
