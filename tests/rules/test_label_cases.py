@@ -285,3 +285,27 @@ def test_every_allergen_word_of_the_packaged_ingredients_is_on_a_list():
 
     for key in ingredient_library():
         assert "allergen.word" not in rules(judged("eu", "x", (key, 10, "filling"))), key
+
+
+def bought(**composition):
+    book = MemoryBook()
+    document = PASTE | {"key": "bought", "group": "chocolate_dark", "no_allergens": True}
+    document["composition"] = PASTE["composition"] | composition
+    book.put("ingredient", "bought", document, at=date(2026, 11, 1))
+    return pantry_of(book)
+
+
+@pytest.mark.parametrize("unknown", [{}, {"cocoa_butter_g": None}, {"water_g": 2, "fat_free_cocoa_solids_g": None}])
+def test_a_chocolate_of_unknown_composition_blocks_with_that_reason(unknown):
+    lines, pantry = (("bought", 100, "shell"),), bought(**unknown)
+    found = judged("eu", "Dark chocolate", *lines, pantry=pantry)
+    assert "nobody has stated its composition" in next(
+        f.message for f in found.findings if f.rule == "eu.identity.unknown"
+    )
+    vouched = judged("eu", "Dark chocolate", *lines, pantry=pantry, reserved={"eu": "eu.chocolate"},
+                     facts={"supplier_vouches": True})  # fmt: skip
+    assert "eu.identity.vouched" in rules(vouched)
+    assert "eu.list.cocoa_solids" in rules(vouched, "block")  # the figure has to come from the supplier too
+    told = judged("eu", "Dark chocolate", *lines, pantry=pantry, reserved={"eu": "eu.chocolate"},
+                  facts={"supplier_vouches": True, "cocoa_solids_pct": 69.4})  # fmt: skip
+    assert told.label.statements.cocoa_solids == "Cocoa solids: 69 % minimum"

@@ -129,7 +129,8 @@ FACTS: Final = {
     "filling_aw": "number", "filling_ph": "number", "filling_packed_hot": "yes", "density_g_ml": "number",
     "alcohol_pct_vol_liquor": "number", "alcohol_from_extracts": "yes", "state_permits_alcohol": "yes",
     "cooked_meat_pct": "number", "egg_pasteurised": "yes", "raw_flour": "yes", "seating": "yes",
-    "cadmium_mg_kg": "number", "organic_certificate": "text",
+    "cadmium_mg_kg": "number", "organic_certificate": "text", "supplier_vouches": "yes",
+    "cocoa_solids_pct": "number",
 }  # fmt: skip
 """Measured or stated facts the rules ask for, and what each is."""
 

@@ -49,6 +49,9 @@ _REST: Final = {
 """What is left of a substance when its water, cocoa and milk are counted: by its kind."""
 
 _NAMES: Final = ("en", "en-US", "de", "fr")
+_COUNTED: Final = frozenset({
+    "water_g", "cocoa_butter_g", "fat_free_cocoa_solids_g", "milk_fat_g", "milk_solids_nonfat_g",
+})  # fmt: skip
 _NEEDED: Final = frozenset({"fat_g", "saturated_fat_g", "carbohydrate_g", "sugars_g", "protein_g", "sodium_mg"})
 
 
@@ -62,7 +65,13 @@ def _d(number: float) -> Decimal:
 
 
 def _components(composition: Composition, kind: str) -> dict[str, Decimal]:
-    """Mass fractions of a composition; what is left over goes to the component of its kind."""
+    """Mass fractions of a composition; what is left over goes to the component of its kind.
+
+    Empty where cocoa or milk are not known: a chocolate with no cocoa stated is one nobody has described.
+    """
+    stated = composition.cocoa_butter_g + composition.fat_free_cocoa_solids_g > 0
+    if _COUNTED & composition.unknown or (kind == "chocolate" and not stated):
+        return {}
     shares = dict.fromkeys(COMPONENTS, ZERO)
     water = (
         "cocoa_water"

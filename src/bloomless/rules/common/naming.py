@@ -64,7 +64,7 @@ def named(food: Food, jurisdiction: str, law: Law, printed: str = "") -> Named:
         return _assortment(food, chocolate, jurisdiction, law)
     section = chocolate[0]
     wanted = food.reserved.get(jurisdiction, "")
-    vouched = _vouched(section, wanted)
+    vouched = _vouched(food, section, wanted)
     sums = sums_of(section)
     if sums.fault and not vouched:
         unknown = _finding(
@@ -73,6 +73,8 @@ def named(food: Food, jurisdiction: str, law: Law, printed: str = "") -> Named:
         )  # fmt: skip
         return Named(None, None, {}, (unknown,))
     facts = facts_for(jurisdiction, section, law, food)
+    if sums.fault and "cocoa_solids_pct" in food.facts:  # vouched for, and the figure stands on the supplier's sheet
+        facts |= {"tdcs_pct": food.facts["cocoa_solids_pct"]}
     modified = jurisdiction == "us" and bool(claims_in((printed or food.name,)) & {"sugar_free", "no_added_sugar"})
     if modified:  # 21 CFR 130.10: the standardized name with a nutrient claim in it allows other sweeteners
         facts |= {"modified_sweetener_pct": facts.get("nonnutritive_pct", ZERO), "nonnutritive_pct": ZERO}
@@ -183,9 +185,11 @@ def _assortment(food: Food, chocolate: tuple[Section, ...], jurisdiction: str, l
     return Named(None, None, {}, tuple(found))
 
 
-def _vouched(section: Section, wanted: str) -> bool:
+def _vouched(food: Food, section: Section, wanted: str) -> bool:
+    """Whether the supplier's word stands for a chocolate bought whole, by its own names or by what a person read."""
     bought = [leaf for leaf in leaves(section.uses) if leaf.substance.kind == "chocolate"]
-    return bool(wanted and bought) and all(wanted in leaf.substance.supplier_names for leaf in bought)
+    read = bool(food.facts.get("supplier_vouches"))
+    return bool(wanted and bought) and all(read or wanted in leaf.substance.supplier_names for leaf in bought)
 
 
 def _best(
