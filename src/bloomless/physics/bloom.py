@@ -213,7 +213,7 @@ def sugar_bloom_risk(
     """
     if dew_g_m2 > 0.5 or sticky:
         sure = (
-            "Dew fell" if dew_g_m2 > 0.5 else "Without dew, but the air at the surface was moister than its sugar bears"
+            "Dew falls" if dew_g_m2 > 0.5 else "Without dew, but the air at the surface is moister than its sugar bears"
         )
         return Risk(
             "sugar bloom", "condensation", (0.2, 1.0, 3.0),
