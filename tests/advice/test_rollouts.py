@@ -53,6 +53,9 @@ def decide(t, v=0.0, u=0.0, p=0.0, means=ALL, seed_kg=0.4):
         ({"t": 31.0, "v": 0.02, "u": 0.02}, policy.WARM),
         ({"t": 34.5, "v": 0.02}, policy.COOL),
         ({"t": 33.2, "v": 0.02}, policy.WAIT),
+        ({"t": 31.0, "means": frozenset({"cool_bath"})}, policy.COOL),
+        ({"t": 25.6, "v": 0.004, "u": 0.02, "means": frozenset({"cool_bath", "warm_bath"})}, policy.WARM),
+        ({"t": 25.6, "v": 0.004, "means": frozenset({"cool_bath", "warm_bath"})}, policy.WAIT),
     ],
 )
 def test_decisions(lane, code):
@@ -160,6 +163,10 @@ def test_candidates_use_only_what_is_at_hand():
     assert "sieve" not in kinds(pieces_pct=10.0, can_sieve=False)
     assert "sieve" not in kinds(pieces_pct=10.0, form_v_pct=0.2)
     assert {"microwave", "hot_air"} <= kinds(temperature_C=32.0, form_v_pct=5.0)
+    # Without seed crystals have to come of themselves, below the window or on the stone.
+    assert "cool_bath" in kinds(temperature_C=31.0, form_v_pct=0.0, means=frozenset({"cool_bath"}))
+    assert "cool_bath" not in kinds(temperature_C=31.0, form_v_pct=0.0)
+    assert "table" in kinds(temperature_C=31.0, form_v_pct=0.0, means=frozenset({"table"}))
 
 
 def test_amounts_are_those_a_person_can_do():

@@ -52,7 +52,7 @@ def _meanwhile(standing: Standing, outlook: Outlook, at_s: float) -> Order:
     """What is asked while an order and its waiting run: stir."""
     left = max(standing.wait_until_s - at_s, 5.0)
     name = standing.order.id if standing.order is not None else f"n{standing.orders_given}"
-    order = Order(do="stir", id=f"{name}-wait", vigour="steady", seconds=5.0 * np.ceil(left / 5.0))
+    order = Order(do="stir", id=f"{name}-wait", vigour="steady", seconds=float(5.0 * np.ceil(left / 5.0)))
     last = standing.last.next if standing.last is not None else order
     order = replace(order, chance_after=last.chance_after, minutes_after=last.minutes_after)
     return replace(order, why=why(order, outlook.numbers))

@@ -79,7 +79,7 @@ def _at(outlook: Outlook, warm_C: float) -> Members:
 
 def check_first(belief: Belief, standing: Standing, outlook: Outlook) -> Order | None:
     """A check of the thermometer while the melt is far above where seed lives: it costs no minutes then."""
-    untouched = all(event.what in {"ask", "stir", "look"} for event in belief.acts)
+    untouched = belief.start.state == "melted" and all(e.what in {"ask", "stir", "look"} for e in belief.acts)
     hot = outlook.numbers.temperature_C > outlook.aim.live_C + CHECK_ABOVE_K
     if not untouched or not hot or standing.check_ordered or belief.start.probe.offset_sd_C <= CHECKED_SD_C:
         return None

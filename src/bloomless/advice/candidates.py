@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from bloomless.advice.orders import Order
-from bloomless.advice.policy import Aim
+from bloomless.advice.policy import DIP_K, Aim
 from bloomless.advice.rollout_kernel import COOL_BATH_C, WARM_BATH_C
 from bloomless.advice.safety import FIRST_PULSE_SHARE, in_steps
 
-__all__ = ["Scene", "burst_s", "candidates"]
+__all__ = ["SEEDS", "Scene", "burst_s", "candidates"]
 
 SEED_SHARES = (0.03, 0.05, 0.08, 0.11, 0.14, 0.17, 0.20, 0.24, 0.28)
 CRYSTAL_SHARES = (0.007, 0.01, 0.015)
@@ -23,7 +23,10 @@ MELT_SHARES = (0.06, 0.12, 0.2)
 MELT_C = 38.0
 TABLE_SHARES = (0.25, 0.4)
 """Part of the bowl on the stone: it comes back near the stone's temperature, and too much of it sets there."""
+TABLE_SHARES_UNSEEDED = (0.55, 0.67)
+"""Without seed: a half to two thirds, worked until it thickens."""
 TABLE_S = 90.0
+SEEDS = frozenset({"seed", "cocoa_butter_crystals"})
 LUMPS_FIRST_PCT = 4.0
 SIEVE_FROM_V_PCT = 0.6
 """With fewer crystals the lumps are still needed as seed."""
@@ -124,6 +127,14 @@ def candidates(scene: Scene) -> tuple[Order, ...]:
     ]
     if "cool_bath" in scene.means and t > high:
         found += _baths(scene, "cool_bath", (aim.live_C + 3.0, aim.live_C + 1.5, aim.live_C, centre + 0.8))
+    if (
+        "cool_bath" in scene.means
+        and not scene.means & SEEDS
+        and scene.form_v_pct < SIEVE_FROM_V_PCT
+        and t > low - DIP_K
+    ):
+        # Without seed the crystals have to come of themselves, well below the window.
+        found += _baths(scene, "cool_bath", (low, low - 1.5, low - DIP_K, low - DIP_K - 1.0))
     if "warm_bath" in scene.means and t < high - 0.2:
         found += _baths(scene, "warm_bath", (high - 0.2, high - 0.7, centre + 0.3, centre - 0.5))
     if "warm_bath" in scene.means and scene.form_v_pct > 4.0 and t < high + 0.5:
@@ -136,8 +147,9 @@ def candidates(scene: Scene) -> tuple[Order, ...]:
         found += _seeds(scene)
     if "cocoa_butter_crystals" in scene.means and t < aim.live_C - CRYSTALS_BELOW_K:
         found += _crystals(scene)
-    if "table" in scene.means and t > high + 2.5:
-        found += [Order(do="table", share=s, seconds=TABLE_S, then_wait_s=WAIT_AFTER["table"]) for s in TABLE_SHARES]
+    shares = TABLE_SHARES if scene.means & SEEDS else (*TABLE_SHARES, *TABLE_SHARES_UNSEEDED)
+    if "table" in scene.means and t > (high + 2.5 if scene.means & SEEDS else low):
+        found += [Order(do="table", share=s, seconds=TABLE_S, then_wait_s=WAIT_AFTER["table"]) for s in shares]
     if t < high - 0.2 or scene.form_v_pct > 4.0:
         found += _heats(scene)
     if "melt" in scene.means and scene.melt_room_g >= 20.0 and (scene.form_v_pct > 3.0 or t < low + 0.5):

@@ -21,6 +21,9 @@ Array = npt.NDArray[np.float64]
 
 EPOCH_S: Final = 15.0
 
+DIP_K: Final = 3.5
+"""Without seed a bowl is cooled so far below its window that crystals come."""
+
 WAIT: Final = 0
 DONE: Final = 1
 SEED: Final = 2
@@ -115,14 +118,17 @@ def decide(t: float, v: float, u: float, p: float, batch_kg: float, seed_kg: flo
                 code, amount = WARM, centre + 0.5 - t
         elif t > aim[LIVE] + 3.5 and cool:
             code, amount = COOL, t - (aim[LIVE] + 2.0)
-        elif t < low and warm:
+        elif can_seed and t < low and warm:
             code, amount = WARM, centre + 0.5 - t
         elif can_seed and t < aim[SEED_BELOW]:
             # Land a little above the middle of the window once the seed has melted.
             share = max((t - (high - 0.9)) / (aim[LATENT] + t - aim[SEED_C]), 0.04)
             code, amount = SEED, min(min(share, aim[SEED_MOST]) * batch_kg, seed_kg)
-        elif t > high and cool and not can_seed:
-            code, amount = COOL, t - centre
+        elif not can_seed and cool and t > low - DIP_K and v + u < aim[LEAST_V]:
+            # Without seed the crystals have to come of themselves: cold first, then warm what is unstable away.
+            code, amount = COOL, t - (low - DIP_K - 0.7)
+        elif not can_seed and t < low + 0.5 and v + u >= 2.0 * aim[LEAST_V] and warm:
+            code, amount = WARM, centre - t
     elif not clear:
         if t < high - 0.7 and warm and (p < 0.12 or v < 0.025):
             code, amount = WARM, high - 0.25 - t

@@ -57,6 +57,8 @@ class AdvisedCook:
 
     hands: Hands
     adviser: Adviser
+    limit_s: float = LIMIT_s
+    """Who has not used the bowl by then has failed."""
     answers: list[Answer] = field(default_factory=list)
     obeyed: list[tuple[float, str]] = field(default_factory=list)
     """Orders carried out: when and what."""
@@ -77,7 +79,7 @@ class AdvisedCook:
         self.say(hands.stir("steady"))
         self.say({"at": round(world.now_s, 1), "what": "ask"})
         next_ahead_s = 240.0
-        while world.now_s < LIMIT_s:
+        while world.now_s < self.limit_s:
             order = self.next_order()
             if order is not None:
                 if order["do"] in {"use_it", "stop"}:
