@@ -309,3 +309,11 @@ def test_a_chocolate_of_unknown_composition_blocks_with_that_reason(unknown):
     told = judged("eu", "Dark chocolate", *lines, pantry=pantry, reserved={"eu": "eu.chocolate"},
                   facts={"supplier_vouches": True, "cocoa_solids_pct": 69.4})  # fmt: skip
     assert told.label.statements.cocoa_solids == "Cocoa solids: 69 % minimum"
+
+
+def test_nuts_of_a_recipe_for_gianduja_are_ground_but_not_those_on_top():
+    lines = (("milk_38", 65, ""), ("hazelnut_roasted", 35, ""))
+    ground = judged("eu", "Milk gianduja", *lines, kind="gianduja")
+    assert ground.identity.key == "eu.milk_gianduja"
+    topped = judged("eu", "Milk gianduja with hazelnuts", *lines, ("hazelnut_roasted", 5, "inclusion"), kind="gianduja")
+    assert topped.label.statements.choking

@@ -290,3 +290,18 @@ def exceptions_of_annex_two(on):
 @more
 def sulphite_level(on):
     assert on(TODAY).figure("eu.sulphite_mg_kg") == 10
+
+
+UNLISTED = {
+    "buckwheat", "kiwi", "apple", "peach", "banana", "orange", "beef", "chicken", "pork", "gelatine", "yam", "maize",
+    "rice", "pea", "chickpea", "lentil", "sunflower", "poppy", "cocoa",
+}  # fmt: skip
+
+
+@more
+def words_on_no_list_are_known(on):
+    law = on(TODAY)
+    assert {row["source"] for row in law.rows("allergens.unlisted")} == UNLISTED
+    for word, blocks in (("buckwheat", False), ("nuts", True)):
+        found = allergens.judge_allergens(_one(word), law, confirmed=True)
+        assert ("allergen.word" in {x.rule for x in found}) is blocks

@@ -83,7 +83,7 @@ def declared(sources: AllergenSources, jurisdiction: str, law: Law) -> tuple[str
 
 
 def _known_words(law: Law) -> frozenset[str]:
-    tables = ("us.allergens", "eu.allergens", "ca.allergens", "us.not_allergens")
+    tables = ("us.allergens", "eu.allergens", "ca.allergens", "us.not_allergens", "allergens.unlisted")
     return frozenset(str(row["source"]) for table in tables for row in law.rows(table))
 
 

@@ -209,15 +209,21 @@ def _allergens_stated(ingredient: Ingredient) -> bool:
     return bool(ingredient.allergens) or ingredient.no_allergens or ingredient.key in ingredient_library()
 
 
-def _uses(portion: Portion, pantry: Pantry) -> list[Use]:
+_PASTES: Final = frozenset({"gianduja", "praline", "marzipan"})
+"""Kinds of recipes whose nuts are ground."""
+
+
+def _uses(portion: Portion, pantry: Pantry, *, ground: bool) -> list[Use]:
     if portion.ingredient is not None:
-        return [
-            Use(substance=substance_of(portion.ingredient, pantry), mass_g=_d(portion.mass_g), lot=portion.line.lot)
-        ]
+        substance = substance_of(portion.ingredient, pantry)
+        if ground and portion.line.part != "inclusion":
+            substance = _ground(substance)
+        return [Use(substance=substance, mass_g=_d(portion.mass_g), lot=portion.line.lot)]
     inside = portion.inside
     if inside is None:
         raise ImpossibleInput("portion", portion.name, "an ingredient or a recipe")
-    return [use for inner in inside.portions for use in _uses(inner, pantry)]
+    ground = ground or inside.recipe.kind in _PASTES
+    return [use for inner in inside.portions for use in _uses(inner, pantry, ground=ground)]
 
 
 def sections_of(composed: Composed, pantry: Pantry) -> tuple[Section, ...]:
@@ -227,7 +233,8 @@ def sections_of(composed: Composed, pantry: Pantry) -> tuple[Section, ...]:
         by_role.setdefault(_SECTION.get(portion.line.part, "chocolate"), []).append(portion)
     found = []
     for role, portions in by_role.items():
-        uses = tuple(use for portion in portions for use in _uses(portion, pantry))
+        ground = composed.recipe.kind in _PASTES
+        uses = tuple(use for portion in portions for use in _uses(portion, pantry, ground=ground))
         mixing = sum((use.mass_g for use in uses), ZERO)
         finished = sum((_d(p.mass_g) for p in portions), ZERO)
         if len(by_role) == 1:
