@@ -10,9 +10,9 @@ from bloomless.estimation import acts
 from bloomless.estimation.begin import begin
 from bloomless.estimation.belief import SOLD_SHORT, Settings
 from bloomless.estimation.estimate import estimate
-from bloomless.estimation.events import Add, Composition, Look, Reading, Seed, Smear, Start, Stir
+from bloomless.estimation.events import Add, Composition, Look, ProbeSpec, Reading, Seed, Smear, Start, Stir
 from bloomless.estimation.evidence import rests_on
-from bloomless.estimation.moves import shaken
+from bloomless.estimation.moves import shaken, thinned
 from bloomless.estimation.passing import passed
 from bloomless.estimation.surroundings import shown
 from bloomless.estimation.take import take
@@ -116,3 +116,24 @@ def test_a_whole_degree_tells_no_more_than_its_degree():
     for at_s in range(15, 400, 15):
         calm = take(calm, Reading(float(at_s), 32.0 if at_s < 60 else 31.0))
     assert "reading_stuck" not in codes(calm)
+
+
+def test_readings_that_keep_missing_all_members_move_them():
+    belief = passed(begin(replace(DARK, probe=ProbeSpec(offset_sd_C=0.1)), seed=1, members=400), 5.0)
+    state = belief.ensemble.state.copy()
+    state[rows.BULK_C] = state[rows.PROBE_C] = 31.5 + 0.05 * np.random.default_rng(1).standard_normal(400)
+    belief = replace(belief, ensemble=belief.ensemble.with_state(state))
+    before = estimate(belief).temperature_C.p50
+    once = take(belief, Reading(15.0, round(before - 0.9, 1)))
+    assert estimate(once).temperature_C.p50 > before - 0.7
+    moved = once
+    for at_s in (30.0, 45.0, 60.0, 75.0):
+        moved = take(moved, Reading(at_s, round(before - 1.1, 1)))
+    assert estimate(moved).temperature_C.p50 < before - 0.7
+
+
+def test_fewer_members_tell_the_same_story():
+    belief = begin(DARK, seed=1, members=400)
+    few = thinned(belief, 100)
+    assert few.members == 100
+    assert estimate(few).temperature_C.p50 == pytest.approx(estimate(belief).temperature_C.p50, abs=0.2)

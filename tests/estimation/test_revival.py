@@ -63,3 +63,11 @@ def test_a_part_on_the_table_counts_as_returned():
     assert np.all(both > away.state[rows.BULK_C])
     grams = 1000.0 * (batch_kg(belief.ensemble) + batch_kg(away))
     assert estimate(belief).batch_g.p50 == pytest.approx(float(np.median(grams)), rel=0.01)
+
+
+def test_many_lumps_where_every_piece_was_taken_to_be_melted(dead):
+    assert estimate(dead).seed_left_g.p95 < 5.0
+    belief = take(dead, Look(300.0, lumps="many"))
+    belief = take(belief, Look(320.0, lumps="many"))
+    assert estimate(belief).seed_left_g.p50 > 15.0
+    assert float(np.median(batch_kg(belief.ensemble))) == pytest.approx(0.8, rel=0.05)

@@ -44,7 +44,12 @@ class Settings:
     """What may be replaced and studied; the defaults are the fitted ones. Sabotaged variants of the tests set these."""
 
     noise_scale: float = 1.0
-    """Factor on the model error of temperature and crystals."""
+    """Factor on all model error."""
+    noise_temperature: float = 1.0
+    """Factors on one kind of model error each, for ``fitting``."""
+    noise_crystals: float = 1.0
+    noise_pieces: float = 1.0
+    noise_loss: float = 1.0
     heavy_tails: bool = True
     believe_all: bool = False
     """Sabotage: no reading may say nothing."""
@@ -99,6 +104,8 @@ class Watch:
     steady: tuple[tuple[float, float], ...] = ()
     """Readings since the last act: for the cooling that is missing."""
     stirred_at_s: float = 0.0
+    strain: float = 0.0
+    """By how many standard deviations the last reading missed what was expected."""
     hot_since_s: float | None = None
     """Since when the bowl has most likely been hotter than its solids bear."""
 

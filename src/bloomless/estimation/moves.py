@@ -60,17 +60,19 @@ def shaken(belief: Belief, seconds: float) -> Belief:
     if scale == 0.0:
         return belief
     chance = generator(belief.seed, belief.draws)
-    state = belief.ensemble.state.copy()
-    members = belief.members
-    state[rows.BULK_C] += prior("model_error_K") * scale * chance.standard_normal(members)
-    state[rows.FORM_V_kg] *= np.exp(prior("model_error_form_v") * scale * chance.standard_normal(members))
-    state[rows.UNSTABLE_kg] *= np.exp(prior("model_error_unstable") * scale * chance.standard_normal(members))
-    wider = np.exp(prior("model_error_pieces") / 3.0 * scale * chance.standard_normal(members))
-    state[rows.PIECE_m : rows.PIECE_m + rows.CLASSES] *= wider
+    how, members = belief.settings, belief.members
+    state, parameters = belief.ensemble.state.copy(), belief.ensemble.parameters.copy()
+
+    def walk(name: str, factor: float) -> Array:
+        return np.asarray(prior(name) * factor * scale * chance.standard_normal(members))
+
+    state[rows.BULK_C] += walk("model_error_K", how.noise_temperature)
+    state[rows.FORM_V_kg] *= np.exp(walk("model_error_form_v", how.noise_crystals))
+    state[rows.UNSTABLE_kg] *= np.exp(walk("model_error_unstable", how.noise_crystals))
+    state[rows.PIECE_m : rows.PIECE_m + rows.CLASSES] *= np.exp(walk("model_error_pieces", how.noise_pieces) / 3.0)
     # A draught comes and goes, an oven door opens: what was learned of the heat loss slowly ceases to hold.
-    parameters = belief.ensemble.parameters.copy()
-    parameters[rows.TOP_FACTOR] *= np.exp(prior("model_error_loss") * scale * chance.standard_normal(members))
-    parameters[rows.ROOM_SHIFT_K] += prior("model_error_room_K") * scale * chance.standard_normal(members)
+    parameters[rows.TOP_FACTOR] *= np.exp(walk("model_error_loss", how.noise_loss))
+    parameters[rows.ROOM_SHIFT_K] += walk("model_error_room_K", how.noise_loss)
     ensemble = belief.ensemble.with_state(state).with_parameters(parameters)
     return replace(belief, ensemble=ensemble, draws=belief.draws + 1)
 

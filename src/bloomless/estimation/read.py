@@ -56,7 +56,6 @@ def expected_reading(belief: Belief, probe: str = "1") -> Array:
 def _expectation(belief: Belief, expected: Array) -> Expectation:
     weight = belief.weight
     mean, sd = mean_and_sd(expected + belief.placement.mean_C, weight)
-    spread = float(np.sqrt(sd * sd + belief.placement.variance_K2 + prior("probe_noise_C") ** 2))
     cold = warm = False
     for event in belief.acts[-6:]:
         lasts = getattr(event, "seconds", 0.0)
@@ -64,6 +63,8 @@ def _expectation(belief: Belief, expected: Array) -> Expectation:
             continue
         cold |= isinstance(event, Seed | Pour | Table) or (isinstance(event, Bath) and event.what == "cool_bath")
         warm |= isinstance(event, Microwave | HotAir | Add) or (isinstance(event, Bath) and event.what == "warm_bath")
+    sudden = prior("sudden_K") if cold or warm else 0.0
+    spread = math.sqrt(sd * sd + belief.placement.variance_K2 + prior("probe_noise_C") ** 2 + sudden * sudden)
     unstirred = 0.0 if stirred(belief) > 0.3 else belief.at_s - belief.watch.stirred_at_s
     stirs = [event for event in belief.acts if isinstance(event, Stir)]
     rested = len(stirs) > 1 and stirs[-2].vigour == "none" and belief.at_s - stirs[-1].at_s <= JUST_STIRRED_S
@@ -103,6 +104,8 @@ def take_reading(belief: Belief, reading: Reading) -> Belief:
         expected = expected_reading(belief, reading.probe)
     if verdict.nothing_share >= 1.0:
         return belief
+    belief = _strained(belief, shown_C - expected, math.hypot(prior("probe_noise_C"), step_K / 3.5))
+    expected = np.asarray(belief.ensemble.state[rows.PROBE_C] + offset_of(belief, reading.probe), dtype=np.float64)
     told, placement = reading_log_likelihood(
         shown_C,
         expected,
@@ -117,6 +120,32 @@ def take_reading(belief: Belief, reading: Reading) -> Belief:
     foreseen = belief.log_evidence + log_mean(belief.weight, told)
     belief = replace(belief, log_weight=weight, placement=placement, log_evidence=foreseen)
     return resampled_if_poor(flagged(belief, _standing_doubts(belief)))
+
+
+def _strained(belief: Belief, miss_K: Array, noise_C: float) -> Belief:
+    """Members moved towards readings that keep missing all of them to one side: the model is wrong, not the bowl.
+
+    The bowl is read almost directly, so what the members cannot explain is put down to heat that the model does not
+    know of. Its size is matched to the innovation, ``Q = miss² − R − spread²``, and each member is moved by the
+    conditional of that error given the reading, ``Q/(Q + R)`` of its miss with what is left of the doubt.
+    """
+    weight = belief.weight
+    mean, sd = mean_and_sd(miss_K - belief.placement.mean_C, weight)
+    read = belief.placement.variance_K2 + noise_C * noise_C
+    expected = read + sd * sd
+    strain = mean / math.sqrt(expected)
+    before, belief = belief.watch.strain, replace(belief, watch=replace(belief.watch, strain=strain))
+    both_off = min(abs(strain), abs(before)) > prior("strain_sd") and strain * before > 0.0
+    if not both_off or belief.settings.believe_all or not belief.settings.heavy_tails:
+        return belief
+    unknown = mean * mean - expected
+    gain = unknown / (unknown + read)
+    chance = generator(belief.seed, belief.draws)
+    left = math.sqrt(unknown * (1.0 - gain)) * chance.standard_normal(belief.members)
+    state = belief.ensemble.state.copy()
+    for row in (rows.BULK_C, rows.VESSEL_C, rows.PROBE_C):
+        state[row] += gain * (miss_K - belief.placement.mean_C) + left
+    return replace(belief, ensemble=belief.ensemble.with_state(state), draws=belief.draws + 1)
 
 
 def _standing_doubts(belief: Belief) -> tuple[Alert, ...]:

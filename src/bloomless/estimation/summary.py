@@ -24,7 +24,7 @@ def quantiles(values: Array, weight: Array, at: tuple[float, ...]) -> tuple[floa
     at
         Probabilities.
     """
-    order = np.argsort(values, kind="stable")
+    order = np.argsort(values)
     place = np.cumsum(weight[order]) - 0.5 * weight[order]
     return tuple(float(q) for q in np.interp(at, place, values[order]))
 

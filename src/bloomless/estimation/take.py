@@ -90,13 +90,13 @@ def _taken_without_check(belief: Belief, event: BowlEvent) -> Belief:
     return take(belief, event)
 
 
-def weighed(belief: Belief, shot: Snapshot, law: Callable[[Snapshot, Ints], Array]) -> Belief:
+def weighed(belief: Belief, shot: Snapshot, law: Callable[[Snapshot, Ints], Array], *, of_pieces: bool) -> Belief:
     """Weigh the members by what was seen of the bowl as it was at ``shot``, and resample if few are left.
 
     Evidence that no member had foreseen brings back what the ensemble has lost before it chooses.
     """
-    if contradicted(belief, shot, law):
-        belief, shot = revived(belief, shot)
+    if contradicted(belief, shot, law, of_pieces=of_pieces):
+        belief, shot = revived(belief, shot, of_pieces=of_pieces)
     log_likelihood = law(shot, np.arange(belief.members))
     foreseen = belief.log_evidence + log_mean(belief.weight, log_likelihood)
     weight = flattened(belief.log_weight + log_likelihood)
@@ -112,7 +112,7 @@ def _look(belief: Belief, look: Look) -> Belief:
         return look_log_likelihood(look, shot.form_v_pct, shot.unstable_pct, shot.pieces_pct, lumps, thick)
 
     stirred = replace(belief, watch=replace(belief.watch, stirred_at_s=belief.at_s))
-    return weighed(stirred, shown(belief), law)
+    return weighed(stirred, shown(belief), law, of_pieces=look.lumps is not None and belief.seeded_at_s is not None)
 
 
 def _snapshot_at(belief: Belief, at_s: float) -> Snapshot:
@@ -151,4 +151,4 @@ def _smear(belief: Belief, smear: Smear) -> Belief:
         belief = replace(belief, backed=True)
     room = smear.room_C if smear.room_C is not None else belief.start.room_C
     said: tuple[Alert, ...] = (alert("room_warm_for_smear", f"{room:.0f} °C."),) if room > 23.0 else ()
-    return weighed(flagged(belief, said), shot, law)
+    return weighed(flagged(belief, said), shot, law, of_pieces=False)
