@@ -1,8 +1,12 @@
 """Whole journeys at the bench, in a real browser."""
 
+import json
 import re
+import signal
+import subprocess
+import sys
+import urllib.request
 from datetime import UTC, datetime, timedelta
-from urllib.error import HTTPError
 
 import pytest
 from playwright.sync_api import expect
@@ -182,18 +186,14 @@ def test_both_kinds_of_trouble_are_shown(device, shop, address, bench):
     expect(page.locator("#verb")).not_to_have_text("One moment")
 
     def small_disk(connection):
-        connection.exec_driver_sql("PRAGMA max_page_count=1")  # SQLite lets no page be added: "disk is full"
-
-    def fill(events):  # what is free in the pages there are is used up first
-        for i in range(200):
-            post_json(events, {"what": "look", "id": f"{i} fills " * 20})
+        if not connection.get_execution_options().get("reading"):
+            connection.exec_driver_sql("PRAGMA max_page_count=1")  # SQLite lets no page be added
+            connection.exec_driver_sql("CREATE TABLE filler AS SELECT zeroblob(20000)")  # "database or disk is full"
 
     def room_again(connection):
         connection.exec_driver_sql("PRAGMA max_page_count=1000000")
 
     listen(shop.engine, "begin", small_disk)
-    with pytest.raises(HTTPError, match="503"):
-        fill(f"{address}/api/v1/benches/{bench}/events")
     page.locator('[data-deed="seed"]').first.click()
     page.get_by_role("button", name="Done", exact=True).click()
     expect(page.locator("#connection")).to_contain_text("The disk is full")
@@ -203,10 +203,12 @@ def test_both_kinds_of_trouble_are_shown(device, shop, address, bench):
     expect(page.locator("#connection")).to_be_hidden()
     remove(shop.engine, "begin", room_again)
     assert len(stored(shop, bench, "seed")) == 1
-    post_json(f"{address}/api/v1/benches/{bench}/events", {"what": "finish"})
-    expect(page.locator("#verb")).to_have_text("Finished")
-    page.locator('[data-deed="remove"]').first.click()
+    page.context.set_offline(True)
+    page.locator('[data-deed="remove"]').first.click()  # told here, while another device finishes the bowl
     page.get_by_role("button", name="Done", exact=True).click()
+    post_json(f"{address}/api/v1/benches/{bench}/events", {"what": "finish"})
+    page.context.set_offline(False)
+    expect(page.locator("#verb")).to_have_text("Finished")
     expect(page.locator("#refused")).to_contain_text("finished")
     page.get_by_role("button", name="Take off the list").click()
     expect(page.locator("#refused-box")).to_be_hidden()
@@ -275,6 +277,62 @@ def test_hands_first_taps_later(device, shop, address):
     expect(page.locator("#told li").first).to_contain_text("Seed")
     expect(page.locator("#told")).not_to_contain_text("not saved yet")
     assert stored(shop, bench, "seed")[0]["at"] == pytest.approx(100, abs=20)
+
+
+def test_news_that_overtakes_an_answer_stays(device, shop, address, bench):
+    """The page asks for everything when it is looked at again; what is told meanwhile must not be forgotten by that."""
+    page = device()
+    page.goto(f"{address}/bench/{bench}")
+    expect(page.locator("#verb")).not_to_have_text("One moment")
+
+    def late(route):
+        answer = route.fetch()
+        post_json(f"{address}/api/v1/benches/{bench}/events", {"what": "seed", "mass_g": 77})
+        expect(page.locator("#told")).to_contain_text("77 g")
+        route.fulfill(response=answer)
+
+    page.route(f"**/api/v1/benches/{bench}", late)
+    for seen in ("hidden", "visible"):
+        page.evaluate(f"Object.defineProperty(document, 'visibilityState', {{ value: '{seen}', configurable: true }})")
+        page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+    expect(page.locator("#told")).to_contain_text("77 g")
+    page.wait_for_timeout(500)
+    expect(page.locator("#told")).to_contain_text("77 g")
+
+
+def test_the_server_is_killed_in_the_middle_of_a_bowl(browser, tmp_path):
+    """kill -9 of the real program: the page says so, keeps the tap, and comes back by itself with all that was told."""
+
+    def served(port):
+        command = [sys.executable, "-m", "bloomless", "serve", "--port", str(port), "--data", str(tmp_path)]
+        process = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
+        return process, process.stdout.readline().split(" at ")[1].strip().replace("localhost", "127.0.0.1")
+
+    process, url = served(0)
+    bench = post_json(f"{url}api/v1/benches", START | {"id": "killed"})["bench"]
+    events = f"{url}api/v1/benches/{bench}/events"
+    for i in range(1, 40):
+        post_json(events, {"what": "reading", "temperature_C": 45 - 0.2 * i, "at": 5.0 * i})
+    page = browser.new_context(locale="en-GB").new_page()
+    page.goto(f"{url}bench/{bench}")
+    expect(page.locator("#degrees")).to_have_text("37.2")
+    process.kill()
+    process.wait()
+    process.stdout.close()
+    page.locator('[data-deed="seed"]').first.click()
+    page.get_by_role("button", name="Done", exact=True).click()
+    expect(page.locator("#connection")).to_contain_text("1 kept on this device")
+    process, _ = served(int(url.rstrip("/").rsplit(":", 1)[1]))
+    expect(page.locator("#connection")).to_be_hidden(timeout=30_000)
+    expect(page.locator("#told")).to_contain_text("Seed")
+    expect(page.locator("#told")).not_to_contain_text("not saved yet")
+    with urllib.request.urlopen(events) as answer:
+        kinds = [one["event"]["what"] for one in json.load(answer)]
+    assert kinds == ["start"] + ["reading"] * 39 + ["seed"]
+    page.context.close()
+    process.send_signal(signal.SIGINT)
+    process.wait(30)
+    process.stdout.close()
 
 
 def test_degrees_fahrenheit_and_ounces(device, shop, address, bench):

@@ -40,6 +40,7 @@ function showTold() {
   chart.set({ marks: marked.map((one) => ({ at: one.event.at, what: one.event.what, undone: undone(one.id) })) });
 }
 function showBelief() {
+  document.body.classList.toggle("finished", bowl.state.finished);
   showNow();
   if (bowl.state.estimate) crystals.draw(bowl.state.estimate);
   showAlerts();
@@ -65,8 +66,8 @@ function showAll() {
 }
 
 // ---------------------------------------------------------------- hearing
-function takeState(state) {
-  bowl.state = state;
+function takeState(state, number) {
+  Object.assign(bowl, { state, number });
   if (state.row) chart.push(state.row);
   if (state.finished) showAhead();
   if (state.finished && practice && state.row) setClock(state.row[0]);
@@ -85,8 +86,10 @@ async function fetchAll() {
     const answer = await fetch(api, { signal: AbortSignal.timeout(8000) });
     if (answer.status === 401) location.reload();
     if (!answer.ok) return;
-    const fresh = await answer.json();
-    Object.assign(bowl, { state: fresh.state, advice: fresh.advice, events: fresh.told, ahead: fresh.ahead ?? bowl.ahead });
+    const fresh = await answer.json(), known = new Set(fresh.told.map((one) => one.id));
+    // News may have overtaken this answer: what was heard of meanwhile stays.
+    bowl.events = [...fresh.told, ...bowl.events.filter((one) => !known.has(one.id))];
+    if (fresh.number >= bowl.number) Object.assign(bowl, { number: fresh.number, state: fresh.state, advice: fresh.advice, ahead: fresh.ahead ?? bowl.ahead });
     setClock(fresh.now_s);
     chart.set({ rows: fresh.history.rows });
     showAll();

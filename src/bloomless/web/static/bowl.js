@@ -5,7 +5,7 @@ export const api = boot.api ?? `/api/v1/benches/${encodeURIComponent(boot.id)}`;
 
 export const bowl = {
   state: boot.state, advice: boot.advice, events: boot.told, ahead: boot.ahead ?? null,
-  speed: boot.speed ?? 1, verdict: boot.verdict ?? null, doneOrder: null,
+  number: boot.number, speed: boot.speed ?? 1, verdict: boot.verdict ?? null, doneOrder: null,
 };
 let clockAt = [boot.now_s, performance.now()];
 export const setClock = (seconds) => { clockAt = [seconds, performance.now()]; };

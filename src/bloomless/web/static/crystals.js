@@ -54,10 +54,15 @@ export class Crystals {
     const pct = (band) => (band ? `${number(band.p50, 1)} % (${number(band.p05, 1)}–${number(band.p95, 1)})` : "–");
     this.legend.stable.textContent = pct(stable);
     this.legend.unstable.textContent = pct(unstable);
-    this.legend.seed.textContent = seed ? (seed.p95 < 1 ? t("none") : `${mass(seed.p50)} (${mass(seed.p05)}–${mass(seed.p95)})`) : "–";
+    this.legend.seed.textContent = left(seed);
     const text = sentence(stable, unstable, seed);
     if (this.legend.sentence.textContent !== text) this.legend.sentence.textContent = text;
   }
+}
+function left(seed) {
+  if (!seed) return "–";
+  if (seed.p95 < 1) return t("none");
+  return seed.p50 < 1 ? t("at most {mass}", { mass: mass(seed.p95) }) : `${mass(seed.p50)} (${mass(seed.p05)}–${mass(seed.p95)})`;
 }
 function signs(band, shift, draw) {
   const count = (pct) => Math.min(MOST, Math.round((pct ?? 0) / EACH_PCT));

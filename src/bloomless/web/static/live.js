@@ -27,7 +27,7 @@ export class Live {
     for (const [kind, take] of Object.entries(this.hear)) this.stream.addEventListener(kind, (message) => {
       this.heardAt = performance.now();
       this.say(true);
-      take(JSON.parse(message.data));
+      take(JSON.parse(message.data), Number(message.lastEventId) || 0);
     });
   }
   say(connected) {
