@@ -41,7 +41,7 @@ export class Asking {
   done() {
     const order = bowl.advice.next;
     if (!order) return;
-    const event = told(order), what = event?.what ?? order.do;
+    const event = told(order), what = event?.what ?? ASKS[order.do] ?? order.do;
     if (practice && order.do === "use_it") this.tell({ what: "finish", used: true });
     else if (practice && ANSWERED.has(what)) this.tell({ what });
     else if (event) this.tell(event);

@@ -70,7 +70,7 @@ function takeState(state, number) {
   Object.assign(bowl, { state, number });
   if (state.row) chart.push(state.row);
   if (state.finished) showAhead();
-  if (state.finished && practice && state.row) setClock(state.row[0]);
+  if (practice && state.row && (state.finished || state.row[0] > now())) setClock(state.row[0]); // hands take time too
   showBelief();
 }
 function takeTold(one) {

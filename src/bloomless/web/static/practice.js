@@ -4,7 +4,7 @@ import { api, bowl } from "./bowl.js";
 
 const $ = (id) => document.getElementById(id);
 // In a simulated kitchen the bowl itself answers what is seen, so nothing is asked.
-export const ANSWERED = new Set(["look", "smear", "sieve", "pour"]);
+export const ANSWERED = new Set(["look", "smear", "sieve", "pour", "probe_check"]);
 
 export function showSpeed() {
   for (const button of document.querySelectorAll("[data-speed]")) button.setAttribute("aria-pressed", String(Number(button.dataset.speed) === bowl.speed));
