@@ -12,12 +12,15 @@ from bloomless.costing import (
     Terms,
     batch_cost,
     break_even_pieces,
+    by_batch_size,
     margin_from_markup,
     markup_from_margin,
     price_for_margin,
     price_for_markup,
     price_rise,
+    swings,
 )
+from bloomless.costing.cost import labour_by_step, per_gram
 from bloomless.costing.price import Channel, break_even_batch_pieces, earned_per_hour
 from bloomless.errors import ImpossibleInput, Misuse
 from bloomless.materials.ingredients import Price, ingredient_library
@@ -165,3 +168,50 @@ def test_channels_and_break_even():
 def test_what_cannot_be(make, error):
     with pytest.raises(error):
         make()
+
+
+def test_lots_that_are_used_up_set_no_price():
+    three = tuple(
+        Price(on, 1000, eur(c), left_g=left)
+        for on, c, left in (("2025-01-01", 10, 0.0), ("2025-02-01", 12, 200.0), ("2025-03-01", 16, 600.0))
+    )
+    cream = replace(ingredient_library()["cream_35"], prices=three)
+    per_kg = {p: per_gram(cream, replace(TERMS, policy=p)) * 1000 for p in ("latest", "oldest", "average")}
+    assert per_kg == {"latest": eur(16), "oldest": eur(12), "average": eur(15)}  # (200·12 + 600·16)/800
+    empty = replace(cream, prices=tuple(replace(p, left_g=0.0) for p in three))
+    assert per_gram(empty, TERMS) * 1000 == eur(16)  # the last that was paid
+    assert per_gram(replace(cream, prices=(Price("2025-01-01", 1, money("1", "USD")),)), TERMS) is None
+    assert per_gram(ingredient_library()["water"], TERMS) == eur(0)
+
+
+def test_swings_are_shares_of_the_cost():
+    cost = batch_cost(BONBON, PANTRY, TERMS, [WRAP])
+    found = {s.what: s for s in swings(BONBON, PANTRY, TERMS, [WRAP], change_share=0.1)}
+    for line in cost.lines:
+        half = found[line.name].more.amount - cost.per_piece.amount
+        assert half == pytest.approx(cost.per_piece.amount * Decimal(str(line.share)) / 10)
+    widths = [s.width.amount for s in swings(BONBON, PANTRY, TERMS, [WRAP])]
+    assert widths == sorted(widths, reverse=True)
+    # A tenth fewer rejects (5 → 4.5 %) and less left behind: worked anew, not by a share.
+    fewer = replace(BONBON, reject_share=0.045)
+    kept = Pantry(PANTRY.ingredients, {"ganache": replace(GANACHE, left_behind_share=0.036)})
+    assert found["Losses and rejects"].less == batch_cost(fewer, kept, TERMS, [WRAP]).per_piece
+    # Overhead as a share follows everything it is reckoned on.
+    carried = {s.what: s for s in swings(BONBON, PANTRY, replace(TERMS, overhead_share=0.5), change_share=0.1)}
+    assert carried["Labour"].width.amount > found["Labour"].width.amount * Decimal("1.4")
+    with pytest.raises(ImpossibleInput):
+        swings(BONBON, PANTRY, TERMS, change_share=0)
+
+
+def test_a_larger_batch_is_cheaper_by_its_hands():
+    sizes = by_batch_size(BONBON, PANTRY, TERMS, [WRAP])
+    assert [factor for factor, _ in sizes] == [0.5, 1.0, 2.0, 4.0]
+    each = [cost.per_piece for _, cost in sizes]
+    assert each == sorted(each, reverse=True)
+    assert sizes[2][1].hands_min == pytest.approx(65 * 2**0.6)
+    steps = labour_by_step(BONBON, PANTRY, TERMS)
+    assert [round(s.hands_min) for s in steps] == [15, 30, 20]
+    assert sum(s.cost.amount for s in steps) == pytest.approx(Decimal("24.375"))
+    assert {s.hands_min for s in labour_by_step(BONBON.times(3), PANTRY, replace(TERMS, hands_exponent=0.0))} == {
+        15.0, 30.0, 20.0,
+    }  # fmt: skip

@@ -37,7 +37,17 @@ def test_a_newcomers_bar_fits_one_page(paper):
     made = batch_sheet_pdf(sheet, paper=paper)
     pages, text = words(made)
     assert pages == 1
-    for part in ("12 pieces of 60.0 g", "4 × bar-60", "melt", "as seed", "buckwheat", "wheat", "time", "burn", "L1"):
+    for part in (
+        "12 pieces of 60.0 g",
+        "4 × Bar of 60 g",
+        "melt",
+        "as seed",
+        "buckwheat",
+        "wheat",
+        "time",
+        "burn",
+        "L1",
+    ):
         assert part in text
     assert "safe" not in text.lower()
     assert batch_sheet_pdf(sheet, paper=paper) == made

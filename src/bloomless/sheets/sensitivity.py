@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from html import escape
 from typing import Final
@@ -22,6 +23,7 @@ MORE: Final = "var(--unstable,#D55E00)"
 INK: Final = "var(--ink,#222)"
 QUIET: Final = "var(--quiet,#666)"
 LINE: Final = "var(--line,#bbb)"
+_THEME: Final = re.compile(r"var\(--\w+,(#\w+)\)")
 
 
 def _plain_number(value: float, digits: int) -> str:
@@ -34,6 +36,7 @@ def sensitivity_svg(
     change_share: float = 0.2,
     say: Callable[[str], str] = str,
     number: Callable[[float, int], str] = _plain_number,
+    themed: bool = False,
 ) -> str:
     """Draw the widest swings.
 
@@ -45,6 +48,8 @@ def sensitivity_svg(
         By which each was moved; stands in the heading.
     say, number
         Words and numbers in a language.
+    themed
+        True in a page, which sets the colours; a file of its own carries them.
 
     Returns
     -------
@@ -64,7 +69,7 @@ def sensitivity_svg(
     rows = [_row(n, swing, now, middle, per_unit, say, number) for n, swing in enumerate(shown)]
     ends = [(say(s.what), float(s.less.amount), float(s.more.amount)) for s in shown]
     words = "; ".join(f"{what}: {number(less, 2)}–{number(more, 2)}" for what, less, more in ends)
-    return (
+    made = (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDE} {height}" role="img" class="swings" '
         f'font-family="sans-serif" font-size="16" fill="{INK}"><title>{escape(title)}</title>'
         f"<desc>{escape(words)} {currency}</desc>"
@@ -73,6 +78,7 @@ def sensitivity_svg(
         f'<text x="{middle}" y="46" text-anchor="middle" font-weight="700">{number(now, 2)} {currency}</text>'
         f'<path d="M{middle} 54V{height - 4}" stroke="{LINE}" stroke-width="2"/>{"".join(rows)}</svg>'
     )
+    return made if themed else _THEME.sub(r"\1", made)
 
 
 def _row(

@@ -57,7 +57,7 @@ def _recipe_page(request: Request, key: str, form: Form, status: int = 200) -> R
     users = [r for r in pantry.recipes.values() if any(line.is_recipe and line.of == key for line in r.lines)]
     view = request.state.view
     picture = sensitivity_svg(
-        swings(recipe, pantry, terms, packed), say=lambda text: say(text, view), number=view.number,
+        swings(recipe, pantry, terms, packed), say=lambda text: say(text, view), number=view.number, themed=True,
     )  # fmt: skip
     rises = [(share, price_rise(found.cost, pantry, share, cocoa_butter=True)) for share in RISES]
     made = [b for b in batches.newest_first(house.book.latest("batch")) if b.document["recipe"] == key][:5]
