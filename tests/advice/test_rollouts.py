@@ -140,7 +140,7 @@ def test_python_form_of_the_kernel_agrees(bowls, monkeypatch):
 
 
 def scene(**changes):
-    usual = Scene(31.0, 0.5, 1.0, 900.0, ALL, aim(), 2.0, 0.004, 0.05, 0.05, True, False, True, 300.0)
+    usual = Scene(31.0, 0.5, 1.0, 900.0, ALL, aim(), 2.0, 0.004, 0.05, 0.05, True, False, True, 300.0, True)
     return replace(usual, **changes)
 
 
@@ -163,6 +163,8 @@ def test_candidates_use_only_what_is_at_hand():
     assert "sieve" not in kinds(pieces_pct=10.0, can_sieve=False)
     assert "sieve" not in kinds(pieces_pct=10.0, form_v_pct=0.2)
     assert {"microwave", "hot_air"} <= kinds(temperature_C=32.0, form_v_pct=5.0)
+    warmest = max(o.seconds for o in candidates(scene(form_v_pct=5.0)) if o.do == "warm_bath")
+    assert warmest > max(o.seconds for o in candidates(scene(form_v_pct=5.0, may_clear=False)) if o.do == "warm_bath")
     # Without seed crystals have to come of themselves, below the window or on the stone.
     assert "cool_bath" in kinds(temperature_C=31.0, form_v_pct=0.0, means=frozenset({"cool_bath"}))
     assert "cool_bath" not in kinds(temperature_C=31.0, form_v_pct=0.0)

@@ -14,7 +14,7 @@ from bloomless.advice.plan import Rated
 from bloomless.advice.planner import _first, choose
 from bloomless.advice.prices import PRICES
 from bloomless.advice.standing import settle
-from bloomless.advice.witness import calm_first_s, plainly_wrong, seed_lived, smear_told, told
+from bloomless.advice.witness import calm_first_s, may_clear, plainly_wrong, seed_lived, smear_told, told
 from bloomless.estimation.alerts import alert
 from bloomless.estimation.answers import Band
 from bloomless.estimation.begin import begin
@@ -52,6 +52,16 @@ def test_nothing_is_melted_again_before_look_and_smear_said_so():
     assert told(take(looked, Look(20.0, thickness="paste")))
     offered = choose(looked, Standing(), Outlook(looked), PRICES, smear_allowed=True)
     assert "melt_again" not in {offered.order.do, *(other.order.do for other in offered.others)}
+
+
+def test_crystals_are_melted_back_only_where_it_was_seen_to_be_thick_and_not_for_ever():
+    assert not may_clear(bowl())
+    assert not may_clear(take(bowl(), Look(1.0, thickness="flowing")))
+    thick = take(bowl(), Look(1.0, thickness="thick"))
+    assert may_clear(thick)
+    for k in range(4):
+        thick = take(thick, Bath(10.0 + k, "warm_bath", 42.0, 0.5))
+    assert not may_clear(thick)
 
 
 def test_a_doubted_reading_is_read_again_before_anything_is_done():

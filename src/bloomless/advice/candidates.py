@@ -58,6 +58,8 @@ class Scene:
     can_sieve: bool
     melt_room_g: float
     """How much melt may still be asked for."""
+    may_clear: bool
+    """Whether it was seen to be thick, and was not warmed for it again and again: crystals may be melted back."""
 
 
 def _baths(scene: Scene, what: str, targets_C: tuple[float, ...]) -> list[Order]:
@@ -102,7 +104,7 @@ def burst_s(gain_K: float, oven_K_s: float) -> float:
 def _heats(scene: Scene) -> list[Order]:
     """Bursts and hot air toward the upper part of the window; the first one shorter."""
     found: list[Order] = []
-    too_many = scene.form_v_pct > 4.0
+    too_many = scene.may_clear and scene.form_v_pct > 4.0
     gain = scene.aim.window_C[1] + (0.8 if too_many else -0.4) - scene.temperature_C
     if gain < 0.6:
         return found
@@ -137,7 +139,7 @@ def candidates(scene: Scene) -> tuple[Order, ...]:
         found += _baths(scene, "cool_bath", (low, low - 1.5, low - DIP_K, low - DIP_K - 1.0))
     if "warm_bath" in scene.means and t < high - 0.2:
         found += _baths(scene, "warm_bath", (high - 0.2, high - 0.7, centre + 0.3, centre - 0.5))
-    if "warm_bath" in scene.means and scene.form_v_pct > 4.0 and t < high + 0.5:
+    if "warm_bath" in scene.means and scene.may_clear and scene.form_v_pct > 4.0 and t < high + 0.5:
         # Too many crystals: a little above the window some of them melt back.
         found += _baths(scene, "warm_bath", (high + 0.8, high + 1.6))
     # Lumps that are there have to go first, unless the bowl is too warm to keep them.

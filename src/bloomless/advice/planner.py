@@ -29,6 +29,7 @@ from bloomless.advice.witness import (
     calm_first_s,
     fresh,
     lumps_seen,
+    may_clear,
     may_sieve,
     plainly_wrong,
     seed_lived,
@@ -106,6 +107,7 @@ def _scene(belief: Belief, outlook: Outlook) -> Scene:
         warmed_before=any(event.what in {"warm_bath", "microwave", "hot_air"} for event in acts),
         poured=any(event.what == "pour" for event in acts),
         can_sieve=belief.seeded_at_s is not None and may_sieve(belief),
+        may_clear=may_clear(belief),
         melt_room_g=MOST_MELT_SHARE * belief.start.mass_g - sum(e.mass_g for e in acts if isinstance(e, Add)),
     )
 

@@ -21,6 +21,7 @@ __all__ = [
     "calm_first_s",
     "fresh",
     "lumps_seen",
+    "may_clear",
     "may_sieve",
     "plainly_wrong",
     "seed_lived",
@@ -37,6 +38,7 @@ LIVES_ABOVE_K = 0.3
 """Seed that was still there when the bowl was so little above its window has lived."""
 STILL_THERE_PCT = 0.5
 MOST_SIEVES = 2
+CLEARED_MOST = 4
 SMEAR_SILENT_S = 720.0
 DOUBTS = frozenset({"probe_not_in_the_melt", "belief_rebuilt"})
 DOUBT_S = 20.0
@@ -119,6 +121,13 @@ def may_sieve(belief: Belief) -> bool:
     sieved = sum(event.what == "sieve" for event in belief.acts)
     looks = [event for event in belief.acts if isinstance(event, Look)]
     return sieved == 0 or (sieved < MOST_SIEVES and bool(looks) and looks[-1].lumps == "many")
+
+
+def may_clear(belief: Belief) -> bool:
+    """Whether crystals may be melted back above the window: it was seen to be thick, and this was not tried often."""
+    looks = [event for event in belief.acts if isinstance(event, Look) and event.thickness is not None]
+    warmed = sum(event.what in {"warm_bath", "hot_air", "microwave"} for event in belief.acts)
+    return bool(looks) and looks[-1].thickness in {"thick", "paste"} and warmed < CLEARED_MOST
 
 
 def calm_first_s(belief: Belief) -> float:
