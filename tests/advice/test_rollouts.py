@@ -165,6 +165,9 @@ def test_candidates_use_only_what_is_at_hand():
     assert {"microwave", "hot_air"} <= kinds(temperature_C=32.0, form_v_pct=5.0)
     warmest = max(o.seconds for o in candidates(scene(form_v_pct=5.0)) if o.do == "warm_bath")
     assert warmest > max(o.seconds for o in candidates(scene(form_v_pct=5.0, may_clear=False)) if o.do == "warm_bath")
+    hot = [o.mass_g for o in candidates(scene(temperature_C=38.0, aim=aim(seed_kg=0.3))) if o.do == "add_seed"]
+    assert max(hot) <= 195.0
+    assert not any(o.do == "add_seed" for o in candidates(scene(temperature_C=34.0, aim=aim(seed_kg=0.013))))
     # Without seed crystals have to come of themselves, below the window or on the stone.
     assert "cool_bath" in kinds(temperature_C=31.0, form_v_pct=0.0, means=frozenset({"cool_bath"}))
     assert "cool_bath" not in kinds(temperature_C=31.0, form_v_pct=0.0)

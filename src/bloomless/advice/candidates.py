@@ -16,6 +16,7 @@ CRYSTAL_SHARES = (0.007, 0.01, 0.015)
 CRYSTAL_mm = 0.4
 CRYSTALS_BELOW_K = 0.3
 """Below where seed lives: crystals this fine melt at once."""
+KEEP_ABOVE_K, KEPT_SHARE = 2.0, 0.12
 SEED_ABOVE_K = 5.0
 SEED_ABOVE_UNCOOLED_K = 9.0
 """With nothing at hand to cool, the first part of the seed does it."""
@@ -79,8 +80,12 @@ def _baths(scene: Scene, what: str, targets_C: tuple[float, ...]) -> list[Order]
 
 def _seeds(scene: Scene) -> list[Order]:
     found: dict[float, Order] = {}
+    most_g = 1000.0 * scene.aim.seed_kg
+    if scene.temperature_C > scene.aim.live_C + KEEP_ABOVE_K:
+        # What goes in this hot may die: some is kept for when the bowl is where seed lives.
+        most_g = max(most_g - KEPT_SHARE * scene.batch_g, 0.5 * most_g)
     for share in SEED_SHARES:
-        grams = in_steps(min(share * scene.batch_g, 1000.0 * scene.aim.seed_kg), 5.0, 5.0)
+        grams = in_steps(min(share * scene.batch_g, most_g), 5.0, 5.0)
         if grams <= 1000.0 * scene.aim.seed_kg + 1e-9:
             wait = WAIT_AFTER["seed"]
             found[grams] = Order(do="add_seed", mass_g=grams, size_mm=scene.size_mm, then_wait_s=wait)
