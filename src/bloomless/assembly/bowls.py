@@ -14,6 +14,7 @@ from bloomless.assembly.bowl import Bowl, Receipt
 from bloomless.assembly.craft import CraftMaker, Json
 from bloomless.assembly.house import House
 from bloomless.assembly.workers import Urgency, Workers
+from bloomless.bench.book_chocolates import named_in
 from bloomless.bench.contract import event_from
 from bloomless.errors import ImpossibleInput, UnknownName
 from bloomless.estimation import events as ev
@@ -43,6 +44,7 @@ class Bowls:
         if start.get("what", "start") != "start":
             raise ImpossibleInput("what", start["what"], "start: a bench begins with it")
         event_id = event_id or secrets.token_hex(8)
+        start = named_in(start, self.house.shelf.written().ingredients)
         event_from({"at": 0.0, **start, "what": "start", "id": event_id})
         name = "b" + hashlib.sha256(event_id.encode()).hexdigest()[:11]
         with self._lock:
@@ -53,7 +55,8 @@ class Bowls:
 
     def before(self, start: Mapping[str, Any]) -> Json:
         """What to melt and chop for a bowl that is not begun: the advice's ``before``, and its first step."""
-        event = event_from({"at": 0.0, **start, "what": "start"}).event
+        named = named_in(start, self.house.shelf.written().ingredients)
+        event = event_from({"at": 0.0, **named, "what": "start"}).event
         assert isinstance(event, ev.Start)
         advised = self.maker.begin(event, "not begun").advised()
         return {"before": advised.get("before"), "next": advised.get("next")}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from datetime import timedelta
 from typing import Any, Final, get_args
 
@@ -12,9 +12,11 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import RedirectResponse, Response
 
 from bloomless.assembly.probes_at_work import ProbesAtWork
+from bloomless.bench.book_chocolates import chocolates_of
 from bloomless.bench.mould_room import room_today
 from bloomless.bench.probe_register import Registration, probe_of, start_probe
 from bloomless.estimation import events as ev
+from bloomless.materials.ingredients import Ingredient
 from bloomless.storage import SessionSummary
 from bloomless.web.bench_api import bench_json, bowl_of, bowls_of
 from bloomless.web.families import Family, Link
@@ -102,8 +104,10 @@ def _last_start(request: Request) -> dict[str, str]:
     summaries = request.app.state.house.log.summaries()
     if summaries:
         start = summaries[-1].first.event
-        if start.get("chocolate") in KINDS:
-            chosen["chocolate"] = str(start["chocolate"])
+        chocolate = start.get("chocolate")
+        kind = chocolate.get("kind") if isinstance(chocolate, Mapping) else chocolate
+        if kind in KINDS:
+            chosen["chocolate"] = str(kind)
         chosen["mass_g"] = str(start.get("mass_g", 800))
         chosen["room_C"] = str(start.get("room_C", 21))
         vessel = start.get("vessel")
@@ -123,11 +127,15 @@ def _last_start(request: Request) -> dict[str, str]:
     return chosen | shown | dict.fromkeys(means, "on")
 
 
-def _start_event(form: Form) -> dict[str, Any]:
-    """The start event of what was filled in; errors are noted at the fields."""
+def _own_chocolates(request: Request) -> dict[str, Ingredient]:
+    return chocolates_of(request.app.state.house.shelf.written().ingredients)
+
+
+def _start_event(form: Form, own: Collection[str]) -> dict[str, Any]:
+    """The start event of what was filled in; errors are noted at the fields. ``own``: chocolates of the book."""
     event: dict[str, Any] = {
         "what": "start",
-        "chocolate": form.choice("chocolate", KINDS),
+        "chocolate": form.choice("own_chocolate", own, required=False) or form.choice("chocolate", KINDS),
         "state": form.choice("state", ("melted", "pieces", "part_melted")),
         "mass_g": form.mass_g("mass", at_least=50, at_most=20_000),
         "temperature_C": form.temperature_C("temperature", at_least=-10, at_most=80, required=False),
@@ -145,8 +153,7 @@ def _start_event(form: Form) -> dict[str, Any]:
 @router.get("/start")
 async def start(request: Request) -> Response:
     """What is in front of the cook."""
-    values = await run_in_threadpool(_last_start, request)
-    return _start_page(request, Form(values))
+    return await run_in_threadpool(lambda: _start_page(request, Form(_last_start(request))))
 
 
 def _start_page(
@@ -158,26 +165,36 @@ def _start_page(
     status: int = 200,
 ) -> Response:
     names = [(probe.name, probe.name) for probe in _thermometers(request)]
-    return render(request, "start.html", form=form, before=before, room=room, status=status, thermometers=names)
+    chocolates = sorted((request.state.gettext(one.name), key) for key, one in _own_chocolates(request).items())
+    return render(
+        request, "start.html", form=form, before=before, room=room, status=status, thermometers=names,
+        chocolates=[(key, name) for name, key in chocolates],
+    )  # fmt: skip
 
 
-def _room_for(event: Mapping[str, Any]) -> dict[str, Any]:
-    """Verdict on the room for bars of this chocolate."""
+def _room_for(event: Mapping[str, Any], kind: str) -> dict[str, Any]:
+    """Verdict on the room for bars of this kind of chocolate."""
     rows = room_today(event["room_C"], event.get("room_rh_pct"))["products"]
-    return next((row for row in rows if row["product"] == f"{event['chocolate']} bars"), rows[-1])
+    return next((row for row in rows if row["product"] == f"{kind} bars"), rows[-1])
 
 
 @router.post("/start")
 async def begin(request: Request) -> Response:
     """Begin the bowl, or work out first what to melt and chop."""
     form = await Form.posted(request)
-    event = _start_event(form)
+    own = await run_in_threadpool(_own_chocolates, request)
+    event = _start_event(form, own)
     if not form.ok:
-        return _start_page(request, form, status=422)
+        return await run_in_threadpool(_start_page, request, form, status=422)
     thermometer = await run_in_threadpool(_with_thermometer, request, form, event)
     if "work_out" in form.values:
         before = await run_in_threadpool(_worked_out, request, event)
-        return _start_page(request, form, before=before, room=_room_for(event))
+        kind = (
+            own[event["chocolate"]].group.removeprefix("chocolate_")
+            if event["chocolate"] in own
+            else event["chocolate"]
+        )
+        return await run_in_threadpool(_start_page, request, form, before=before, room=_room_for(event, kind))
     bowl, future = await run_in_threadpool(bowls_of(request).begin, event, request.app.state.new_id())
     await asyncio.wrap_future(future)
     if thermometer:
