@@ -34,11 +34,10 @@ def test_a_wrapper_with_more_milk_fat_melts_lower():
         chocolate_from_wrapper(Wrapper("milk", cocoa_pct=33, milk_solids_pct=milk), key=name, name=name)
         for name, milk in (("plain", 14.0), ("rich", 30.0))
     )
-    shifts = [
-        melting_shift_K(chocolate_of(event_from({**named_in({"chocolate": one.key}, {one.key: one}), "what": "start", "at": 0,
-                                                 "mass_g": 500}).event.chocolate))
-        for one in (plain, rich)
-    ]  # fmt: skip
+    shifts = []
+    for one in (plain, rich):
+        start = named_in({"what": "start", "at": 0, "chocolate": one.key, "mass_g": 500}, {one.key: one})
+        shifts.append(melting_shift_K(chocolate_of(event_from(start).event.chocolate)))
     assert shifts[1] < shifts[0] - 0.2
 
 
