@@ -124,6 +124,17 @@ def test_a_stuck_probe(quiet):
     assert seconds <= 400.0
 
 
+def test_a_probe_that_sticks_near_rest_is_said_though_the_belief_follows_it():
+    belief = take(calm(start=replace(DARK, temperature_C=33.0)), Seed(121.0, 60.0, size_mm=2.0))
+    for at_s in (135.0, 150.0, 165.0):
+        belief = take(belief, Reading(at_s, round(shown_C(belief, at_s), 1)))
+    stands = belief.watch.last_C
+    belief = take(belief, Seed(166.0, 30.0, size_mm=1.0))
+    seconds = after(belief, [stands] * 24, every_s=15.0, until="reading_stuck")
+    assert seconds is not None
+    assert seconds <= 240.0
+
+
 def test_fahrenheit_is_asked_about(quiet):
     shown = estimate(quiet).temperature_C.p50 * 1.8 + 32.0
     assert after(quiet, [shown], until="fahrenheit_as_celsius") == 10.0

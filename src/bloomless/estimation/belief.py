@@ -97,8 +97,10 @@ class Watch:
     last_C: float | None = None
     same_since_s: float | None = None
     """Since when the reading has been the same."""
-    expected_then_C: float = 0.0
-    """What was expected when it began to be the same."""
+    told_C: float = 0.0
+    """What was expected to be shown once the last reading had been taken."""
+    moved_K: float = 0.0
+    """Change foreseen from reading to reading since it began to be the same."""
     odd: tuple[tuple[float, float, float], ...] = ()
     """The last readings that were not believed: time, reading, miss."""
     steady: tuple[tuple[float, float], ...] = ()

@@ -82,13 +82,17 @@ def _name_of(miss_K: float, expected: Expectation, reading_C: float) -> Alert:
 
 
 def _stuck(reading_C: float, at_s: float, expected: Expectation, watch: Watch) -> tuple[bool, Watch]:
-    """Whether the thermometer stands still while the bowl must move."""
+    """Whether the thermometer stands still while the bowl must move.
+
+    A belief bends to what is shown, so the changes foreseen from one reading to the next are summed, and not what is
+    expected now set against what was expected then.
+    """
     if watch.last_C is None or watch.same_since_s is None or abs(reading_C - watch.last_C) > 1e-9:
-        return False, replace(watch, same_since_s=at_s, expected_then_C=expected.mean_C)
-    moved = abs(expected.mean_C - watch.expected_then_C)
-    return at_s - watch.same_since_s >= STUCK_S and moved > max(
-        STUCK_K, 2.0 * expected.sd_K
-    ) + expected.step_K - 0.1, watch
+        return False, replace(watch, same_since_s=at_s, moved_K=0.0)
+    moved_K = watch.moved_K + expected.mean_C - watch.told_C
+    bound_K = max(STUCK_K, 2.0 * expected.sd_K) + expected.step_K - 0.1
+    stuck = at_s - watch.same_since_s >= STUCK_S and abs(moved_K) > bound_K
+    return stuck, replace(watch, moved_K=moved_K)
 
 
 def _agree(odd: tuple[tuple[float, float, float], ...]) -> bool:

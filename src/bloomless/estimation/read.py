@@ -103,7 +103,7 @@ def take_reading(belief: Belief, reading: Reading) -> Belief:
         belief = acts.rebuilt(belief, shown_C - expected, pieces=bool(verdict.alerts))
         expected = expected_reading(belief, reading.probe)
     if verdict.nothing_share >= 1.0:
-        return belief
+        return _told(belief, reading.probe)
     belief = _strained(belief, shown_C - expected, math.hypot(prior("probe_noise_C"), step_K / 3.5))
     expected = np.asarray(belief.ensemble.state[rows.PROBE_C] + offset_of(belief, reading.probe), dtype=np.float64)
     told, placement = reading_log_likelihood(
@@ -119,7 +119,13 @@ def take_reading(belief: Belief, reading: Reading) -> Belief:
     weight = weight - weight.max() if belief.settings.believe_all else flattened(weight)
     foreseen = belief.log_evidence + log_mean(belief.weight, told)
     belief = replace(belief, log_weight=weight, placement=placement, log_evidence=foreseen)
-    return resampled_if_poor(flagged(belief, _standing_doubts(belief)))
+    return _told(resampled_if_poor(flagged(belief, _standing_doubts(belief))), reading.probe)
+
+
+def _told(belief: Belief, probe: str) -> Belief:
+    """The belief with what it now expects to be shown kept for the next reading."""
+    mean, _ = mean_and_sd(expected_reading(belief, probe) + belief.placement.mean_C, belief.weight)
+    return replace(belief, watch=replace(belief.watch, told_C=mean))
 
 
 def _strained(belief: Belief, miss_K: Array, noise_C: float) -> Belief:
