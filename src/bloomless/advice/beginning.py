@@ -10,6 +10,7 @@ from bloomless.advice.plan import Members, rated
 from bloomless.advice.prices import Prices
 from bloomless.advice.prospects import Work
 from bloomless.advice.safety import in_steps
+from bloomless.advice.standing import NEARLY_K
 from bloomless.advice.witness import CHECKED_SD_C
 from bloomless.estimation.answers import Band
 from bloomless.estimation.belief import Belief
@@ -99,7 +100,12 @@ def heat_on(belief: Belief, outlook: Outlook) -> Order | None:
     n, state = outlook.numbers, belief.start.state
     high = belief.temper.window_C[1]
     goal = MELT_OUT_C[belief.start.chocolate.kind] if state == "pieces" else high - DIRECT_BELOW_K
-    reached = n.temperature_C > high + 2.0 or n.pieces_pct < (3.0 if state == "pieces" else 25.0)
+    # What has gone on from melting is not melted again.
+    gone_on = any(event.what in {"seed", "cool_bath", "table", "pour", "remove"} for event in belief.acts)
+    if state == "pieces":
+        reached = gone_on or n.temperature_C > high + 2.0 or n.pieces_pct < 3.0
+    else:
+        reached = gone_on or n.temperature_C > goal - NEARLY_K or n.pieces_pct < 25.0
     if state == "melted" or reached:
         return None
     return Order(do="heat_on", to_C=round(goal, 1), by=heater(outlook), chance_after=0.9, minutes_after=15.0)

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from bloomless.advice.ahead import steps_after
 from bloomless.advice.beginning import MELT_OUT_C, before_the_start, check_first, heat_on, heater
-from bloomless.advice.candidates import WAIT_AFTER, Scene, candidates
+from bloomless.advice.candidates import HEATED, WAIT_AFTER, Scene, candidates
 from bloomless.advice.holding import held, in_use, keeping
 from bloomless.advice.orders import Before, Order, Standing
 from bloomless.advice.outlook import Outlook
@@ -23,16 +23,21 @@ from bloomless.advice.plan import (
 )
 from bloomless.advice.prices import Prices
 from bloomless.advice.prospects import Work
+from bloomless.advice.unseeded import in_the_cold, proved
 from bloomless.advice.witness import (
     LOOK_LASTS_S,
     backed,
     calm_first_s,
+    crystals_since_s,
+    films,
     fresh,
+    looks_thin,
     lumps_seen,
     may_clear,
     may_sieve,
     plainly_wrong,
     seed_lived,
+    set_well,
     smear_told,
     told,
 )
@@ -57,13 +62,14 @@ PATIENCE_MIN = 6.0
 IMPATIENCE = 0.3
 """Minutes of price for each minute beyond."""
 CORRECTS = frozenset({"warm_bath", "microwave", "hot_air", "sieve", "add_melt", "add_seed", "melt_again"})
-HEATED = frozenset({"warm_bath", "microwave", "hot_air"})
 TOLD_BY = frozenset({"look", *CORRECTS, "seed", "add", "cool_bath", "table", "pour"})
 UNSEEN_S = 180.0
 """Who only stirs looks again after so long."""
 WARM_K = 1.0
 EDGE_SHARE = 0.2
 EDGE_REST_S = 240.0
+FEW_PCT = 0.7
+"""A thin bowl whose form V may be less than this is smeared before it is used."""
 DOUBTED = 0.3
 SMEAR_AFTER_S = 300.0
 PATIENT_ACTS = 2
@@ -92,7 +98,7 @@ class Chosen:
 
 def _scene(belief: Belief, outlook: Outlook) -> Scene:
     n = outlook.numbers
-    acts = belief.acts
+    acts, told_by = belief.acts, films(belief)
     return Scene(
         temperature_C=n.temperature_C,
         pieces_pct=n.pieces_pct,
@@ -106,6 +112,7 @@ def _scene(belief: Belief, outlook: Outlook) -> Scene:
         air_K_s=outlook.air_K_s,
         warmed_before=any(event.what in {"warm_bath", "microwave", "hot_air"} for event in acts),
         poured=any(event.what == "pour" for event in acts),
+        poor_film=bool(told_by) and not set_well(belief, told_by[-1]),
         can_sieve=belief.seeded_at_s is not None and may_sieve(belief),
         may_clear=may_clear(belief),
         melt_room_g=MOST_MELT_SHARE * belief.start.mass_g - sum(e.mass_g for e in acts if isinstance(e, Add)),
@@ -149,10 +156,11 @@ def _evidence(
         costs = np.vstack([use.cost[None, :], costs])
     best = min(steps, key=lambda step: step.price)
     found: list[tuple[Order, float]] = []
-    if belief.seeded_at_s is None or outlook.numbers.chance < SMEAR_FROM_CHANCE:
+    may_hold = crystals_since_s(belief) is not None
+    if not may_hold or outlook.numbers.chance < SMEAR_FROM_CHANCE:
         smear_allowed = False
     waited = standing.look_ordered_at_s is None or belief.at_s - standing.look_ordered_at_s >= LOOK_REST_S
-    if belief.seeded_at_s is not None and waited:
+    if may_hold and waited:
         worth = worth_of_answers(answers_of_look(outlook.members), costs) + prices.look
         found.append((Order(do="look", then_wait_s=0.0), worth))
     if smear_allowed:
@@ -208,14 +216,21 @@ def _melt_again(belief: Belief, outlook: Outlook, prices: Prices) -> Rated:
     return Rated(order, np.full(outlook.members.chance.size, price), price, 0.9, minutes, band)
 
 
-def _before_use(belief: Belief, standing: Standing, smear_allowed: bool) -> Order | None:
+def _before_use(
+    belief: Belief, standing: Standing, outlook: Outlook, steps: list[Rated], smear_allowed: bool
+) -> Order | None:
     """What comes before the bowl is used: lumps that were seen are sieved, crystals that are hoped for smeared."""
     if lumps_seen(belief):
         if standing.look_ordered_at_s is None or belief.at_s - standing.look_ordered_at_s >= LOOK_REST_S:
             return Order(do="look")
         if not any(event.what == "sieve" for event in belief.acts):
             return Order(do="sieve", then_wait_s=WAIT_AFTER["sieve"])
-    if not (seed_lived(belief) or smear_told(belief, standing)):
+    if belief.seeded_at_s is None:
+        return proved(belief, steps, _smear(belief) if smear_allowed else None)
+    band = outlook.estimate.form_v_pct_of_fat
+    few = looks_thin(belief) and band is not None and band.p05 < FEW_PCT
+    lived = seed_lived(belief) and not few
+    if not (lived or smear_told(belief, standing)):
         # While the film sets the bowl is held.
         return _smear(belief) if smear_allowed else Order(do="stir")
     return None
@@ -232,7 +247,7 @@ def _off_the_edge(belief: Belief, steps: list[Rated], outlook: Outlook) -> Order
 
 def _first(order: Order, belief: Belief, standing: Standing, outlook: Outlook, smear_allowed: bool) -> Order | None:
     """What has to be known before an order is given: nothing is corrected unseen, and nobody stirs on blindly."""
-    seeded_s, now = belief.seeded_at_s, belief.at_s
+    seeded_s, now = crystals_since_s(belief), belief.at_s
     if seeded_s is None:
         return None
     rested = standing.look_ordered_at_s is None or now - standing.look_ordered_at_s >= LOOK_REST_S
@@ -242,7 +257,8 @@ def _first(order: Order, belief: Belief, standing: Standing, outlook: Outlook, s
         return None
     if now - max((event.at_s for event in belief.acts if event.what in TOLD_BY), default=seeded_s) > UNSEEN_S:
         return Order(do="look")
-    if outlook.numbers.chance < DOUBTED and smear_allowed and now - seeded_s > SMEAR_AFTER_S:
+    doubted = belief.seeded_at_s is not None and outlook.numbers.chance < DOUBTED
+    if doubted and smear_allowed and now - seeded_s > SMEAR_AFTER_S:
         # The bowl is believed to be out of temper and stays so: a smear says whether that is so.
         return _smear(belief)
     return None
@@ -289,11 +305,12 @@ def choose(belief: Belief, standing: Standing, outlook: Outlook, prices: Prices,
         order = order if order.chance_after is not None else replace(order, chance_after=use.order.chance_after)
         return Chosen(order, tuple(others.values()), after, None, Band(0.0, 0.0, 0.0))
     elif order.do == "use_it":
-        order = _before_use(belief, standing, smear_allowed) or order
+        order = _before_use(belief, standing, outlook, steps, smear_allowed) or order
         if order.do in {"stir", "use_it"}:
             order = _off_the_edge(belief, steps, outlook) or (steps[0].order if order.do == "stir" else order)
     else:
         order = _first(order, belief, standing, outlook, smear_allowed) or order
+    order = in_the_cold(order, belief, outlook) or order
     order = order if order.chance_after is not None else _as_after(order, steps[0])
     unique: dict[str, Rated] = {}
     for step in ready:

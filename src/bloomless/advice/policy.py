@@ -130,7 +130,7 @@ def decide(t: float, v: float, u: float, p: float, batch_kg: float, seed_kg: flo
         elif not can_seed and t < low + 0.5 and v + u >= 2.0 * aim[LEAST_V] and warm:
             code, amount = WARM, centre - t
     elif not clear:
-        if t < high - 0.7 and warm and (p < 0.12 or v < 0.025):
+        if t < high - 0.7 and warm and (p < 0.12 or p > 0.15 or v < 0.025):
             code, amount = WARM, high - 0.25 - t
         elif aim[HAS_SIEVE] > 0.0 and (v > 0.7 * aim[MOST_V] or t < centre) and p < 0.15:
             code = SIEVE

@@ -9,6 +9,10 @@ from bloomless.advice.orders import Order
 __all__ = ["Numbers", "why"]
 
 
+NONE_PCT = 0.05
+"""Form V that would be shown as 0.0 % is none yet."""
+
+
 @dataclass(frozen=True, slots=True)
 class Numbers:
     """What sentences are made from; medians of the belief."""
@@ -28,6 +32,8 @@ def _stir(n: Numbers) -> str:
         return f"About {n.pieces_g:.0f} g of pieces are still giving off crystals; stirring does it."
     if n.temperature_C > n.high_C:
         return f"At {n.temperature_C:.1f} °C it is still above {n.high_C:.1f} °C; stirring cools it."
+    if n.form_v_pct < NONE_PCT:
+        return f"No form V yet; at {n.temperature_C:.1f} °C stirring lets it come."
     return f"About {n.form_v_pct:.1f} % of the fat is form V; a little more stirring makes it sure."
 
 
@@ -45,6 +51,18 @@ def _warm(n: Numbers) -> str:
     return f"Warm to just under {n.high_C:.1f} °C: what is too much melts first, form V stays."
 
 
+def _cool(n: Numbers) -> str:
+    if n.temperature_C > n.high_C:
+        return f"At {n.temperature_C:.1f} °C seed would die; cold water takes off the heat, dry the foot after."
+    return f"At {n.temperature_C:.1f} °C crystals come too slowly of themselves; cold water helps, dry the foot after."
+
+
+def _seed(n: Numbers) -> str:
+    if n.form_v_pct < NONE_PCT:
+        return f"No form V yet: seed brings it at {n.temperature_C:.1f} °C."
+    return f"About {n.form_v_pct:.1f} % of the fat is form V: seed brings it at {n.temperature_C:.1f} °C."
+
+
 def why(order: Order, n: Numbers) -> str:
     """The sentence of an order.
 
@@ -55,16 +73,15 @@ def why(order: Order, n: Numbers) -> str:
     n
         The bowl as believed.
     """
-    room_to_fall = n.temperature_C - n.high_C
     said = {
         "stir": _stir(n),
         "warm_bath": _warm(n),
         "microwave": _warm(n) + " Probe, spoon and metal out; stir before you read.",
         "hot_air": _warm(n),
-        "cool_bath": f"At {n.temperature_C:.1f} °C seed would die; cold water takes off the heat, dry the foot after.",
+        "cool_bath": _cool(n),
         "pour_over": f"At {n.temperature_C:.1f} °C a cool bowl takes off some degrees at once.",
-        "table": f"{room_to_fall:.1f} K have to go, and the stone makes crystals while it cools.",
-        "add_seed": f"About {n.form_v_pct:.1f} % of the fat is form V: seed brings it at {n.temperature_C:.1f} °C.",
+        "table": f"At {n.temperature_C:.1f} °C the stone takes off heat and makes crystals while it cools.",
+        "add_seed": _seed(n),
         "add_melt": f"About {n.form_v_pct:.1f} % of the fat is form V, which is thick; warm melt thins it.",
         "sieve": f"About {n.pieces_g:.0f} g of lumps do not melt at {n.temperature_C:.1f} °C; keep them as seed.",
         "look": f"The chance is {n.chance:.2f}; a look for lumps and thickness tells most now.",

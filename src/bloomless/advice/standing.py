@@ -15,7 +15,7 @@ from typing import Any
 from bloomless.advice.orders import Order, Standing
 from bloomless.estimation.events import Bath, BowlEvent, HotAir, Microwave, Smear, Table
 
-__all__ = ["ASK_AFTER_S", "GO_ON_AFTER_S", "HEATS", "fulfils", "lasts_s", "settle"]
+__all__ = ["ASK_AFTER_S", "GO_ON_AFTER_S", "HEATS", "NEARLY_K", "fulfils", "lasts_s", "settle"]
 
 HEATS = frozenset({"heat_on", "melt_again"})
 """Orders of many acts: done when the thermometer shows their ``to_C``."""

@@ -6,25 +6,35 @@ number or a hope speaks for.
 
 from __future__ import annotations
 
+import math
 from itertools import takewhile
 
+import numpy as np
+
+from bloomless.advice.candidates import SEEDS
 from bloomless.advice.orders import Standing
 from bloomless.advice.outlook import Outlook
 from bloomless.estimation.belief import Belief
 from bloomless.estimation.events import BowlEvent, Look, Smear
+from bloomless.estimation.film import film_set_ln_s
 from bloomless.estimation.passing import STANDS_S
+from bloomless.physics import rows
 
 __all__ = [
     "CHECKED_SD_C",
     "LOOK_LASTS_S",
     "backed",
     "calm_first_s",
+    "crystals_since_s",
+    "films",
     "fresh",
+    "looks_thin",
     "lumps_seen",
     "may_clear",
     "may_sieve",
     "plainly_wrong",
     "seed_lived",
+    "set_well",
     "smear_told",
     "told",
 ]
@@ -37,9 +47,13 @@ IDLE = frozenset({"ask", "stir", "smear", "probe_check", "remove"})
 LIVES_ABOVE_K = 0.3
 """Seed that was still there when the bowl was so little above its window has lived."""
 STILL_THERE_PCT = 0.5
+COME_BELOW_K = 1.0
+"""Without seed no crystals are looked for while the bowl is further above its window."""
 MOST_SIEVES = 2
 CLEARED_MOST = 4
 SMEAR_SILENT_S = 720.0
+FEW_PCT = 0.5
+"""Form V, % of the fat, above which a film sets as it should."""
 DOUBTS = frozenset({"probe_not_in_the_melt", "belief_rebuilt"})
 DOUBT_S = 20.0
 DOUBT_MOST_S = 150.0
@@ -60,6 +74,20 @@ def fresh(belief: Belief) -> bool:
     return False
 
 
+def crystals_since_s(belief: Belief) -> float | None:
+    """Since when crystals may be in the bowl; ``None`` while nobody has reason to look for any.
+
+    Since the seed went in; where there is no seed at hand, since the bowl was first cooled for crystals to come of
+    themselves, once it is near its window.
+    """
+    if belief.seeded_at_s is not None:
+        return belief.seeded_at_s
+    near_C = belief.temper.window_C[1] + COME_BELOW_K
+    if set(belief.start.means) & SEEDS or float(belief.weight @ belief.ensemble.state[rows.BULK_C]) > near_C:
+        return None
+    return min((e.at_s for e in belief.acts if e.what in {"cool_bath", "table"}), default=belief.start.at_s)
+
+
 def plainly_wrong(belief: Belief) -> bool:
     """Whether the last look saw what no chance talks away: many lumps, or a paste."""
     looks = [event for event in belief.acts if isinstance(event, Look)]
@@ -68,9 +96,10 @@ def plainly_wrong(belief: Belief) -> bool:
 
 def told(belief: Belief) -> bool:
     """Whether look and smear have spoken of the seeded bowl; of a paste or of many lumps a look says enough."""
-    if belief.seeded_at_s is None:
+    since_s = crystals_since_s(belief)
+    if since_s is None:
         return False
-    since = [event for event in belief.acts if event.at_s >= belief.seeded_at_s]
+    since = [event for event in belief.acts if event.at_s >= since_s]
     looks = [event for event in since if isinstance(event, Look)]
     return plainly_wrong(belief) or (bool(looks) and any(_result(event) for event in since))
 
@@ -79,31 +108,38 @@ def backed(belief: Belief, outlook: Outlook) -> bool:
     """Whether something besides an unchecked number speaks for the bowl."""
     if belief.backed or belief.start.probe.offset_sd_C <= CHECKED_SD_C:
         return True
-    looks = [event for event in belief.acts if isinstance(event, Look)]
-    if belief.seeded_at_s is None:
+    since_s = crystals_since_s(belief)
+    if since_s is None:
         return False
+    looks = [event for event in belief.acts if isinstance(event, Look)]
     # A plateau while seed melts: lumps were seen after seeding, and the bowl has not thinned out since.
     lumps = any(look.lumps in {"few", "many", "some"} for look in looks)
-    plateau = lumps and belief.at_s - belief.seeded_at_s > 90.0 and outlook.numbers.form_v_pct > 0.3
+    plateau = lumps and belief.at_s - since_s > 90.0 and outlook.numbers.form_v_pct > 0.3
     return plateau or (bool(looks) and looks[-1].thickness in {"flowing", "thick"})
 
 
 def seed_lived(belief: Belief) -> bool:
     """Whether crystals are there for a reason: pieces outlasted the warmth and were not sieved out, or it is thick."""
-    seeded_s = belief.seeded_at_s
+    seeded_s = crystals_since_s(belief)
     if seeded_s is None:
         return False
     since = [event for event in belief.acts if event.at_s > seeded_s]
     looks = [event for event in since if isinstance(event, Look)]
     if any(look.thickness in {"thick", "paste"} for look in looks):
         return True
-    if any(event.what == "sieve" for event in since):
+    if belief.seeded_at_s is None or any(event.what == "sieve" for event in since):
         return False
     weight, warmest = belief.weight, belief.temper.window_C[1] + LIVES_ABOVE_K
     return any(
         float(weight @ shot.mixed_C) <= warmest and float(weight @ shot.pieces_pct) >= STILL_THERE_PCT
         for shot in takewhile(lambda shot: shot.at_s > seeded_s, reversed(belief.snapshots))
     )
+
+
+def looks_thin(belief: Belief) -> bool:
+    """Whether the last look that spoke of thickness saw a thin bowl: it may hold too few crystals."""
+    looks = [event for event in belief.acts if isinstance(event, Look) and event.thickness is not None]
+    return bool(looks) and looks[-1].thickness == "thin"
 
 
 def lumps_seen(belief: Belief) -> bool:
@@ -145,11 +181,34 @@ def calm_first_s(belief: Belief) -> float:
     return 30.0 if doubted else 0.0
 
 
+def films(belief: Belief) -> list[Smear]:
+    """Films that were dipped since there was reason to look for crystals, and of which the end is known."""
+    since_s = crystals_since_s(belief)
+    return [
+        smear
+        for smear in belief.acts
+        if isinstance(smear, Smear)
+        and since_s is not None
+        and smear.taken_at_s > since_s
+        and (smear.set_after_s is not None or smear.finish is not None)
+    ]
+
+
+def set_well(belief: Belief, film: Smear) -> bool:
+    """Whether a film has set as one with crystals enough does: glossy, or as soon as one with half a per cent."""
+    if film.finish == "glossy":
+        return True
+    few = film_set_ln_s(
+        np.array([FEW_PCT]),
+        np.zeros(1),
+        kind=belief.start.chocolate.kind,
+        surface=film.surface,
+        room_C=belief.start.room_C if film.room_C is None else film.room_C,
+    )
+    return film.finish != "dull" and film.set_after_s is not None and film.set_after_s <= math.exp(float(few[0]))
+
+
 def smear_told(belief: Belief, standing: Standing) -> bool:
     """Whether a smear has set, or was given up, since the seed went in; or one was asked for and none came for long."""
-    seeded_s = belief.start.at_s if belief.seeded_at_s is None else belief.seeded_at_s
     ordered_s = standing.smear_ordered_at_s
-    if ordered_s is not None and belief.at_s - ordered_s > SMEAR_SILENT_S:
-        return True
-    smears = [event for event in belief.acts if isinstance(event, Smear) and event.at_s > seeded_s]
-    return any(smear.set_after_s is not None or smear.finish is not None for smear in smears)
+    return bool(films(belief)) or (ordered_s is not None and belief.at_s - ordered_s > SMEAR_SILENT_S)

@@ -29,6 +29,7 @@ Array = npt.NDArray[np.float64]
 
 BOWL_ROWS = frozenset(field.name for field in fields(BowlPriors))
 """Priors of the bowl's own parameters that stand in the table of this room replace those of the physics."""
+PART_MELTED_SD, PIECES_WARMEST_C = 0.2, 32.0
 USUAL_C = {"melted": 45.0, "pieces": None, "part_melted": 32.0}
 USUAL_SD_C = 4.0
 HOTTEST_BELIEVED_C = 66.0
@@ -99,6 +100,17 @@ def _doubted(parameters: Array, table: PriorTable, chance: np.random.Generator) 
     return doubted
 
 
+def _part_melted(warm_C: Array, room_C: float, chance: np.random.Generator) -> tuple[Array, Array]:
+    """How much has melted, and how warm the pieces have become: who says "half melted" has seen pieces.
+
+    A thermometer that stands in the melt tells little of them until they have been stirred in.
+    """
+    usual = np.clip((warm_C - 26.0) / 9.0, 0.2, 0.7)
+    melted = np.clip(usual + PART_MELTED_SD * chance.standard_normal(warm_C.size), 0.1, 0.95)
+    pieces_C = room_C + (np.minimum(warm_C, PIECES_WARMEST_C) - room_C) * chance.random(warm_C.size) ** 0.5
+    return melted, pieces_C
+
+
 def begin(
     start: Start,
     *,
@@ -148,7 +160,11 @@ def begin(
     mix = chocolate_of(start.chocolate)
     holds_kg = start.mass_g / 1000.0
     bowl = Bowl(mix, vessel_of(start.vessel, holds_kg), holds_kg, room_C=start.room_C, probe=start.probe.kind)
-    ensemble = begin_bowl(bowl, parameters, state=start.state, temperature_C=np.clip(warm, -20.0, 130.0))
+    warm = np.clip(warm, -20.0, 130.0)
+    melted, pieces_C = _part_melted(warm, start.room_C, chance) if start.state == "part_melted" else (None, None)
+    ensemble = begin_bowl(
+        bowl, parameters, state=start.state, temperature_C=warm, melted_share=melted, pieces_C=pieces_C
+    )
     for row in (rows.BULK_kg, rows.BULK_FAT_kg, rows.PIECE_COUNT + 2):
         ensemble.state[row] *= heavier
     ensemble.state[rows.VESSEL_C] += 1.5 * chance.standard_normal(members) - 1.0

@@ -31,6 +31,7 @@ def begin(
     vessel_C: float | Array | None = None,
     form_v_of_fat: float | Array = 0.0,
     melted_share: float | Array | None = None,
+    pieces_C: float | Array | None = None,
     size_mm: float = 8.0,
 ) -> Ensemble:
     """The bowl as it stands in front of the cook at the start.
@@ -51,6 +52,8 @@ def begin(
     melted_share
         ``part_melted`` only: share of the bowl that is melt; default by temperature: none at 26 °C less the melting
         shift, all at 35 °C.
+    pieces_C
+        Temperature of pieces that have not yet warmed through; default: as the chocolate.
     size_mm
         Of the pieces; the member's ``size_factor`` is applied.
 
@@ -69,11 +72,13 @@ def begin(
     y[rows.VESSEL_C] = warm if vessel_C is None else vessel_C
     for c, size in enumerate(("fine_m", "middle_m", "coarse_m")):
         y[rows.PIECE_m + c] = PIECES[size].value
-        y[rows.PIECE_C + c] = warm
+        y[rows.PIECE_C + c] = warm if pieces_C is None else pieces_C
     y[rows.PIECE_QUALITY] = parameters[rows.SEED_QUALITY]
     theta = warm - bowl.shift_K - parameters[rows.MELTING_SHIFT_K]
-    solid = bowl.chocolate.cocoa_butter_of_fat * solid_share_of(theta)
-    y[rows.PIECE_SOLID : rows.PIECE_SOLID + rows.CLASSES] = solid
+    butter = bowl.chocolate.cocoa_butter_of_fat
+    solid = butter * solid_share_of(theta)
+    inside = theta + y[rows.PIECE_C] - warm
+    y[rows.PIECE_SOLID : rows.PIECE_SOLID + rows.CLASSES] = butter * solid_share_of(inside)
     if state == "melted":
         bulk, crystals = np.ones_like(warm), np.broadcast_to(np.asarray(form_v_of_fat, dtype=np.float64), warm.shape)
     else:

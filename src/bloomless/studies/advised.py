@@ -179,14 +179,14 @@ class AdvisedCook:
         return plain[do]()
 
     def _heat(self, order: Reply) -> None:
-        """Warm in portions until the thermometer says so, or nearly so after many; twenty portions at most."""
+        """Warm in portions until the thermometer says so, or nearly so after many; forty portions at most."""
         hands = self.hands
         by = order.get("by") or next(
             (m for m in ("warm_bath", "microwave", "hot_air") if m in hands.means), "warm_bath"
         )
-        for portion in range(20):
+        for portion in range(40):
             self._read()
-            if hands.shown_C >= order["to_C"] - (1.5 if portion > 8 else 0.0):
+            if hands.shown_C >= order["to_C"] - (1.5 if portion > 20 else 0.0):
                 return
             if by == "microwave":
                 self.say(hands.burst("microwave", 700.0, 10.0))
@@ -194,7 +194,7 @@ class AdvisedCook:
                 self.say(hands.burst("hot_air", 1500.0, 40.0))
             else:
                 self.say(hands.bath("warm_bath", 50.0, 60.0))
-            self._pass(max(hands.world.free_at_s - hands.world.now_s, 0.0) + 20.0)
+            self._pass(max(hands.world.free_at_s - hands.world.now_s, 0.0) + (3.0 if by == "warm_bath" else 20.0))
 
     def _notice(self) -> None:
         """An alert that names what is wrong makes the cook find it, half a minute later."""
