@@ -12,7 +12,7 @@ from bloomless.advice.plan import Rated
 from bloomless.advice.planner import _before_use
 from bloomless.advice.sentences import why
 from bloomless.advice.unseeded import in_the_cold, proved
-from bloomless.advice.witness import backed, crystals_since_s, films, looks_thin, seed_lived, set_well
+from bloomless.advice.witness import backed, crystals_since_s, films, looks_thin, own_crystals, seed_lived, set_well
 from bloomless.estimation.answers import Band
 from bloomless.estimation.begin import begin
 from bloomless.estimation.events import Bath, Composition, Look, Smear, Start, Table
@@ -44,6 +44,10 @@ def test_crystals_are_looked_for_only_where_they_may_be():
     assert backed(take(replace(bare(), backed=False), Look(1.0, thickness="flowing")), Outlook(bare()))
     assert films(bare(40.0, 0.0)) == []
     assert not seed_lived(bare())
+    assert own_crystals(bare())
+    assert not own_crystals(bowl())
+    direct = Start(0.0, Composition("dark"), 800.0, state="part_melted", temperature_C=36.0, means=BATHS)
+    assert own_crystals(begin(direct, seed=1, members=160))
 
 
 @pytest.mark.parametrize(("film", "well"), [(GLOSSY, True), (POOR, False), (LATE, False), (SOON, True)])

@@ -26,6 +26,9 @@ __all__ = ["held", "in_use", "keeping"]
 
 WARM_AT, WARM_TO = 0.35, 0.65
 """Warmed when so low in the window, to so high in it, as shares of its width."""
+GROWN_PCT = 2.5
+GROWN_AT, GROWN_TO = 0.6, 0.85
+"""The same where form V has grown beyond ``GROWN_PCT``: it grows with the distance below its end, so less up there."""
 THIN_FROM_PCT, THIN_IF_THICK_PCT = 3.0, 2.0
 LEAST_LEFT_PCT = 1.0
 """Form V that a dose of melt has to leave, % of the fat."""
@@ -40,6 +43,11 @@ AHEAD_MIN = 5.0
 def in_use(belief: Belief) -> bool:
     """Whether chocolate is being taken out of the bowl."""
     return any(event.what == "remove" for event in belief.acts)
+
+
+def _levels(outlook: Outlook) -> tuple[float, float]:
+    """Between which heights in the window the bowl is kept, as shares of its width."""
+    return (GROWN_AT, GROWN_TO) if outlook.numbers.form_v_pct > GROWN_PCT else (WARM_AT, WARM_TO)
 
 
 def _last_s(belief: Belief, what: str) -> float:
@@ -72,8 +80,9 @@ def held(belief: Belief, outlook: Outlook, *, smear_allowed: bool) -> Order | No
         grams = _dose_g(belief, outlook)
         if grams >= 20.0:
             return Order(do="add_melt", mass_g=grams, temperature_C=MELT_C, then_wait_s=WAIT_AFTER["melt"])
-    if n.temperature_C < low + WARM_AT * (high - low) and outlook.means & {"warm_bath", "hot_air", "microwave"}:
-        return warming(low + WARM_TO * (high - low) - n.temperature_C, outlook)
+    warm_at, warm_to = _levels(outlook)
+    if n.temperature_C < low + warm_at * (high - low) and outlook.means & {"warm_bath", "hot_air", "microwave"}:
+        return warming(low + warm_to * (high - low) - n.temperature_C, outlook)
     if belief.at_s - max(_last_s(belief, "look"), _last_s(belief, "smear")) > LOOK_EVERY_S:
         return Order(do="look")
     if smear_allowed and belief.at_s - _last_s(belief, "smear") > SMEAR_EVERY_S:
@@ -91,8 +100,9 @@ def keeping(belief: Belief, outlook: Outlook) -> tuple[Order, ...]:
     grow_pct_min = max((float(np.median(then.form_v_pct)) - n.form_v_pct) / AHEAD_MIN, 1e-4)
     due: list[tuple[float, Order]] = []
     if outlook.means & {"warm_bath", "hot_air", "microwave"}:
-        minutes = (n.temperature_C - low - WARM_AT * (high - low)) / fall_K_min
-        due.append((minutes, warming((WARM_TO - WARM_AT) * (high - low), outlook)))
+        warm_at, warm_to = _levels(outlook)
+        minutes = (n.temperature_C - low - warm_at * (high - low)) / fall_K_min
+        due.append((minutes, warming((warm_to - warm_at) * (high - low), outlook)))
     if "melt" in outlook.means:
         grams = in_steps(0.1 * outlook.batch_g, 10.0, 20.0)
         due.append(

@@ -35,6 +35,7 @@ from bloomless.advice.witness import (
     lumps_seen,
     may_clear,
     may_sieve,
+    own_crystals,
     plainly_wrong,
     seed_lived,
     set_well,
@@ -68,6 +69,7 @@ UNSEEN_S = 180.0
 WARM_K = 1.0
 EDGE_SHARE = 0.2
 EDGE_REST_S = 240.0
+FAR_TOO_MANY_PCT = 6.0
 FEW_PCT = 0.7
 """A thin bowl whose form V may be less than this is smeared before it is used."""
 DOUBTED = 0.3
@@ -200,8 +202,13 @@ def _steps(belief: Belief, outlook: Outlook, prices: Prices) -> list[Rated]:
     idle = belief.seeded_at_s is not None and bare < AGREED
     work = Work(outlook.aim, belief.start.room_C, outlook.bath_1_s, idle_waits=idle)
     steps = rated(members, candidates(_scene(belief, outlook)), work, prices, melt_g=belief.start.mass_g)
-    can_seed = outlook.aim.seed_kg >= AGAIN_SEED_SHARE * belief.ensemble.bowl.mass_kg
-    if can_seed and told(belief) and (n.form_v_pct > 2.0 or n.unstable_pct > 1.0 or n.pieces_pct > 10.0):
+    # What has only its own crystals would lose them: it is worth that only where they are far too many.
+    can_seed = outlook.aim.seed_kg >= AGAIN_SEED_SHARE * belief.ensemble.bowl.mass_kg and not own_crystals(belief)
+    if (
+        (can_seed or n.form_v_pct > FAR_TOO_MANY_PCT)
+        and told(belief)
+        and (n.form_v_pct > 2.0 or n.unstable_pct > 1.0 or n.pieces_pct > 10.0)
+    ):
         # Only what is there can be melted out; a bowl without crystals wants seed.
         steps.append(_melt_again(belief, outlook, prices))
     return sorted(steps, key=lambda step: step.price)
@@ -225,7 +232,7 @@ def _before_use(
             return Order(do="look")
         if not any(event.what == "sieve" for event in belief.acts):
             return Order(do="sieve", then_wait_s=WAIT_AFTER["sieve"])
-    if belief.seeded_at_s is None:
+    if own_crystals(belief):
         return proved(belief, steps, _smear(belief) if smear_allowed else None)
     band = outlook.estimate.form_v_pct_of_fat
     few = looks_thin(belief) and band is not None and band.p05 < FEW_PCT

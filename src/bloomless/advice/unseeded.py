@@ -9,14 +9,14 @@ it is warmed at once, and it is used only when a film has set as it should.
 from __future__ import annotations
 
 from bloomless.advice.ahead import warming
-from bloomless.advice.candidates import HEATED, SEEDS, TABLE_S, TABLE_SHARES, WAIT_AFTER
+from bloomless.advice.candidates import HEATED, TABLE_S, TABLE_SHARES, WAIT_AFTER
 from bloomless.advice.orders import Order
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.plan import Rated
 from bloomless.advice.rollout_kernel import COOL_BATH_C
 from bloomless.advice.safety import in_steps
 from bloomless.advice.standing import lasts_s
-from bloomless.advice.witness import crystals_since_s, films, set_well
+from bloomless.advice.witness import films, own_crystals, set_well
 from bloomless.estimation.belief import Belief
 from bloomless.estimation.events import Look
 
@@ -29,10 +29,6 @@ COLDER_K = 1.0
 BELOW_TOP_K = 0.6
 COLDEST_K = 7.5
 """Never cooled further below the window."""
-
-
-def _bare(belief: Belief) -> bool:
-    return belief.seeded_at_s is None and not set(belief.start.means) & SEEDS and crystals_since_s(belief) is not None
 
 
 def _colder(outlook: Outlook) -> Order:
@@ -59,7 +55,7 @@ def in_the_cold(order: Order, belief: Belief, outlook: Outlook) -> Order | None:
     low, high = belief.temper.window_C
     t = outlook.numbers.temperature_C
     told_by = films(belief)
-    if not told_by or set_well(belief, told_by[-1]) or not _bare(belief) or t > low:
+    if not told_by or set_well(belief, told_by[-1]) or not own_crystals(belief) or t > low:
         # The first time the plan's own reckoning is followed.
         return None
     if order.do not in HEATED | {"stir", "add_melt", "use_it", "melt_again"}:

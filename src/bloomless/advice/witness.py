@@ -32,6 +32,7 @@ __all__ = [
     "lumps_seen",
     "may_clear",
     "may_sieve",
+    "own_crystals",
     "plainly_wrong",
     "seed_lived",
     "set_well",
@@ -86,6 +87,12 @@ def crystals_since_s(belief: Belief) -> float | None:
     if set(belief.start.means) & SEEDS or float(belief.weight @ belief.ensemble.state[rows.BULK_C]) > near_C:
         return None
     return min((e.at_s for e in belief.acts if e.what in {"cool_bath", "table"}), default=belief.start.at_s)
+
+
+def own_crystals(belief: Belief) -> bool:
+    """Whether all crystals are the bowl's own: nothing was seeded, and there is no seed at hand."""
+    unseeded = belief.seeded_at_s is None or belief.seeded_at_s <= belief.start.at_s
+    return unseeded and not set(belief.start.means) & SEEDS
 
 
 def plainly_wrong(belief: Belief) -> bool:
