@@ -95,14 +95,14 @@ def _scenarios(variations: int) -> Iterator[Figure]:
 
 def _ways(kitchens: int) -> Iterator[Figure]:
     """Every way of tempering by hand: success within two hours, minutes from the start of the session."""
-    for name, share, minutes in way_rows(kitchens, 915, bench):
+    for name, share, minutes in way_rows(kitchens, 945, bench):
         yield Figure(f"way: {name}, in temper when used", share, "1", "–", None)
         yield Figure(f"way: {name}, minutes", round(minutes, 1), "min", "–", None)
 
 
 def _held(kitchens: int, hours: float) -> Iterator[Figure]:
     """Bowls held with chocolate being taken out: share of the time, and of the moulds, in temper."""
-    sums = held_share([hold_case(CaseSpec(916, number), bench, hours=hours) for number in range(kitchens)])
+    sums = held_share([hold_case(CaseSpec(944, number), bench, hours=hours) for number in range(kitchens)])
     yield Figure(f"held {hours:g} hours: share of the time in temper", sums["time_in_temper"], "1", "–", None)
     yield Figure("held: moulds filled in temper", sums["moulds_in_temper"], "1", "–", None)
     yield Figure("held: acts an hour", sums["acts_an_hour"], "1/h", "–", None)

@@ -220,3 +220,13 @@ def test_priors_of_a_kitchen_and_a_model_without_error():
     )
     belief = passed(belief, 30.0)
     assert member_chances(belief, shown(belief)).max() < 0.01
+
+
+@pytest.mark.parametrize("found", ["glass", "metal", "wrong_allergen", "off_smell", "other"])
+def test_what_does_not_belong_in_it_stops_a_bowl_that_was_in_temper(found):
+    belief = take(bowl(), Look(10.0, lumps="none", thickness="thick", foreign=found))
+    advice, standing = advise(belief)
+    assert advice.next.do == "stop"
+    assert "throw" in advice.next.why
+    assert ("foreign_matter", "stop") in {(one.code, one.severity) for one in advice.alerts}
+    assert advise(belief, standing)[0].next.id == advice.next.id

@@ -34,6 +34,7 @@ GOOD = [
     ({"what": "stir"}, ev.Stir),
     ({"what": "look", "lumps": True, "drain": "good"}, ev.Look),
     ({"what": "look", "lumps": False, "streaks": False}, ev.Look),
+    ({"what": "look", "foreign": "glass"}, ev.Look),
     ({"what": "smear"}, ev.Smear),
     ({"what": "smear", "taken_at": 3, "set_after_s": 200, "finish": "glossy"}, ev.Smear),
     ({"what": "sieve", "mass_g": 40}, ev.Sieve),

@@ -162,7 +162,7 @@ def advise(belief: Belief, standing: Standing | None = None, *, prices: Prices =
             order, standing = _named(standing, replace(order, why=why_stop), belief.at_s)
         else:
             order = standing.order
-        advice = Advice(order, alerts=alerts)
+        advice = _noted(Advice(order, alerts=alerts), belief, outlook)
         return advice, replace(standing, last=advice)
     surprise = fresh_evidence and (standing.order is None or standing.order.do == "stir" or same_time)
     if surprise and (same_time or (standing.order is not None and standing.order.do == "stir")):

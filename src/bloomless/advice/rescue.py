@@ -7,6 +7,7 @@ import numpy as np
 from bloomless.advice.orders import Order
 from bloomless.advice.outlook import Outlook
 from bloomless.estimation.belief import Belief
+from bloomless.estimation.events import Look
 from bloomless.physics import rows
 
 __all__ = ["hazard"]
@@ -19,8 +20,13 @@ def hazard(belief: Belief, outlook: Outlook) -> tuple[Order, str] | None:
     """The order to stop with its reason, or nothing.
 
     Water above the limit seizes the mass: no crystal helps. Scorched solids do not come back. Metal in a microwave oven
-    throws sparks.
+    throws sparks. Glass, metal, a wrong allergen or an off smell make it waste, whatever it is worth.
     """
+    if any(isinstance(event, Look) and event.foreign is not None for event in belief.acts):
+        return (
+            Order(do="stop"),
+            "Something is in it that does not belong there: throw the bowl away and keep what has touched it apart.",
+        )
     codes = {said.code for said in outlook.alerts}
     if "metal_in_microwave" in codes:
         return Order(do="stop"), "Metal does not go into a microwave oven: take the bowl out now and use a water bath."

@@ -187,6 +187,7 @@ EVENT_KINDS: Final[dict[str, EventKind]] = {
                 _choice("thickness", ev.Thickness, "how it flows"),
                 _choice("drain", ev.Drain, "how it runs off the spatula"),
                 Field("streaks", "flag", "streaks on the surface or the spatula"),
+                _choice("foreign", ev.Foreign, "what does not belong in it: the bowl is stopped and thrown away"),
             ),
             answered=True,
         ),

@@ -21,6 +21,7 @@ __all__ = [
     "Drain",
     "Event",
     "Finish",
+    "Foreign",
     "HotAir",
     "Look",
     "Lumps",
@@ -60,6 +61,7 @@ Lumps: TypeAlias = Literal["none", "some", "few", "many"]  # some: few or many, 
 
 Thickness: TypeAlias = Literal["thin", "flowing", "thick", "paste"]
 Drain: TypeAlias = Literal["quick", "good", "slow"]
+Foreign: TypeAlias = Literal["glass", "metal", "wrong_allergen", "off_smell", "other"]
 Surface: TypeAlias = Literal["paper", "steel", "stone", "plastic", "glass"]
 SmearFinish: TypeAlias = Literal["glossy", "streaked", "dull"]
 
@@ -244,6 +246,8 @@ class Look:
     thickness: Thickness | None = None
     drain: Drain | None = None
     streaks: bool | None = None
+    foreign: Foreign | None = None
+    """What does not belong in the bowl; nobody eats of it any more."""
 
 
 @dataclass(frozen=True, slots=True)
