@@ -7,9 +7,9 @@ import pytest
 from typer.testing import CliRunner
 
 from bloomless.cli.main import app
-from bloomless.errors import DeviceFailure, ImpossibleInput, Misuse, StorageFailure
+from bloomless.errors import BloomlessError, DeviceFailure, ImpossibleInput, Misuse, StorageFailure
 from bloomless.kitchens import FAULTS, Hands, World, draw_kitchen
-from bloomless.studies import CaseSpec, Study, run_case, run_study
+from bloomless.studies import CaseSpec, Study, run_case, run_study, work
 from bloomless.studies.advised import AdvisedCook
 from bloomless.studies.benched import bench
 
@@ -58,6 +58,20 @@ def test_the_same_on_a_cluster(eight, tmp_path):
 def test_a_cluster_that_is_not_there_is_named(tmp_path):
     with pytest.raises(DeviceFailure, match="No scheduler"):
         run_study(Study(1, cooks=RULES), tmp_path / "k.jsonl", scheduler="carrier-pigeon://roof")
+
+
+def test_a_kitchen_that_breaks_is_named_and_the_others_are_kept(eight, tmp_path, monkeypatch):
+    played = work.run_case
+
+    def breaking(spec, bench):
+        return next(iter(())) if spec.number == 2 else played(spec, bench)
+
+    path = tmp_path / "k.jsonl"
+    monkeypatch.setattr(work, "run_case", breaking)
+    with pytest.raises(BloomlessError, match="Kitchen 2 of seed 3 broke: StopIteration"):
+        run_study(Study(8, seed=3, cooks=RULES), path)
+    monkeypatch.undo()
+    assert without_time(run_study(Study(8, seed=3, cooks=RULES), path)) == eight
 
 
 def test_a_study_may_grow_but_not_become_another(eight, tmp_path):

@@ -11,7 +11,7 @@ from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
-from bloomless.errors import DeviceFailure, ImpossibleInput, StorageFailure
+from bloomless.errors import BloomlessError, DeviceFailure, ImpossibleInput, StorageFailure
 from bloomless.kitchens import FAULTS
 from bloomless.studies.benched import bench
 from bloomless.studies.case import COOKS, CaseSpec, run_case
@@ -65,7 +65,12 @@ class Study:
 
 
 def _run(spec: CaseSpec) -> dict[str, Any]:
-    return run_case(spec, bench)
+    """One kitchen; what breaks in it is a defect and is named with its kitchen, never passed over."""
+    try:
+        return run_case(spec, bench)
+    except Exception as error:
+        text = f"Kitchen {spec.number} of seed {spec.seed} broke: {error!r}. The kitchens before it are kept."
+        raise BloomlessError(text, code="kitchen_broke") from error
 
 
 def done_records(path: Path, study: Study) -> list[dict[str, Any]]:
