@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from bloomless.advice.orders import Before, Order, Standing
+from bloomless.advice.orders import COOLED, Before, Order, Standing
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.plan import Members, rated
 from bloomless.advice.prices import Prices
@@ -44,7 +44,7 @@ def before_the_start(belief: Belief, standing: Standing, outlook: Outlook, price
     if standing.orders_given > 0 or belief.start.state != "melted" or not untouched:
         return None
     aim, melt_g, n = outlook.aim, belief.start.mass_g, outlook.numbers
-    cools = bool(outlook.means & {"cool_bath", "table"})
+    cools = bool(outlook.means & COOLED)
     at = aim.live_C + (SEED_ABOVE_K if cools else SEED_ABOVE_UNCOOLED_K)
     chocolate_J_K = melt_g / 1000.0 * belief.ensemble.bowl.heat_J_kgK
     fall_K = at - (aim.window_C[1] - LAND_BELOW_K)

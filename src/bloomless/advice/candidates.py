@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from bloomless.advice.orders import Order
+from bloomless.advice.orders import COOLED, Order
 from bloomless.advice.policy import DIP_K, Aim
 from bloomless.advice.rollout_kernel import COOL_BATH_C, WARM_BATH_C
 from bloomless.advice.safety import FIRST_PULSE_SHARE, in_steps
 
-__all__ = ["HEATED", "SEEDS", "Scene", "burst_s", "candidates"]
+__all__ = ["SEEDS", "Scene", "burst_s", "candidates"]
 
 SEED_SHARES = (0.03, 0.05, 0.08, 0.11, 0.14, 0.17, 0.20, 0.24, 0.28)
 CRYSTAL_SHARES = (0.007, 0.01, 0.015)
@@ -28,7 +28,6 @@ TABLE_SHARES_UNSEEDED = (0.55, 0.67)
 """Without seed: a half to two thirds, worked until it thickens."""
 TABLE_S = 90.0
 SEEDS = frozenset({"seed", "cocoa_butter_crystals"})
-HEATED = frozenset({"warm_bath", "microwave", "hot_air"})
 LUMPS_FIRST_PCT = 4.0
 SIEVE_FROM_V_PCT = 0.6
 """With fewer crystals the lumps are still needed as seed."""
@@ -137,7 +136,8 @@ def candidates(scene: Scene) -> tuple[Order, ...]:
     ]
     if "cool_bath" in scene.means and t > high:
         found += _baths(scene, "cool_bath", (aim.live_C + 3.0, aim.live_C + 1.5, aim.live_C, centre + 0.8))
-    bare = not scene.means & SEEDS and (scene.form_v_pct < SIEVE_FROM_V_PCT or scene.poor_film)
+    unseeded = not scene.means & SEEDS
+    bare = unseeded and (scene.form_v_pct < SIEVE_FROM_V_PCT or scene.poor_film)
     if "cool_bath" in scene.means and bare and t > low - DIP_K:
         # Without seed the crystals have to come of themselves, well below the window.
         found += _baths(scene, "cool_bath", (low, low - 1.5, low - DIP_K, low - DIP_K - 1.0))
@@ -148,13 +148,16 @@ def candidates(scene: Scene) -> tuple[Order, ...]:
         found += _baths(scene, "warm_bath", (high + 0.8, high + 1.6))
     # Lumps that are there have to go first, unless the bowl is too warm to keep them.
     room_for_seed = scene.pieces_pct < LUMPS_FIRST_PCT or t > high + 1.5
-    above = SEED_ABOVE_K if scene.means & {"cool_bath", "table"} else SEED_ABOVE_UNCOOLED_K
+    above = SEED_ABOVE_K if scene.means & COOLED else SEED_ABOVE_UNCOOLED_K
     if "seed" in scene.means and aim.seed_kg >= 0.005 and t < aim.live_C + above and room_for_seed:
         found += _seeds(scene)
     if "cocoa_butter_crystals" in scene.means and t < aim.live_C - CRYSTALS_BELOW_K:
         found += _crystals(scene)
-    shares = TABLE_SHARES if scene.means & SEEDS else (*TABLE_SHARES, *TABLE_SHARES_UNSEEDED)
-    if "table" in scene.means and t > (low - DIP_K if bare else low if not scene.means & SEEDS else high + 2.5):
+    shares = (*TABLE_SHARES, *TABLE_SHARES_UNSEEDED) if unseeded else TABLE_SHARES
+    table_above_C = high + 2.5
+    if unseeded:
+        table_above_C = low - DIP_K if bare else low
+    if "table" in scene.means and t > table_above_C:
         found += [Order(do="table", share=s, seconds=TABLE_S, then_wait_s=WAIT_AFTER["table"]) for s in shares]
     if t < high - 0.2 or scene.form_v_pct > 4.0:
         found += _heats(scene)

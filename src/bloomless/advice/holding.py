@@ -13,9 +13,10 @@ import numpy as np
 
 from bloomless.advice.ahead import warming
 from bloomless.advice.candidates import WAIT_AFTER
-from bloomless.advice.orders import Order
+from bloomless.advice.orders import HEATED, Order
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.safety import in_steps
+from bloomless.advice.witness import last_s
 from bloomless.estimation.belief import Belief
 from bloomless.estimation.events import Look
 from bloomless.estimation.surroundings import shown
@@ -52,10 +53,6 @@ def _levels(outlook: Outlook) -> tuple[float, float]:
     return (GROWN_AT, GROWN_TO) if outlook.numbers.form_v_pct > GROWN_PCT else (WARM_AT, WARM_TO)
 
 
-def _last_s(belief: Belief, what: str) -> float:
-    return max((event.at_s for event in belief.acts if event.what == what), default=belief.start.at_s)
-
-
 def _melt_C(outlook: Outlook) -> float:
     return float(round(outlook.aim.live_C + DOSE_ABOVE_K))
 
@@ -87,11 +84,11 @@ def held(belief: Belief, outlook: Outlook, *, smear_allowed: bool) -> Order | No
         if grams >= 20.0:
             return Order(do="add_melt", mass_g=grams, temperature_C=_melt_C(outlook), then_wait_s=WAIT_AFTER["melt"])
     warm_at, warm_to = _levels(outlook)
-    if n.temperature_C < low + warm_at * (high - low) and outlook.means & {"warm_bath", "hot_air", "microwave"}:
+    if n.temperature_C < low + warm_at * (high - low) and outlook.means & HEATED:
         return warming(low + warm_to * (high - low) - n.temperature_C, outlook)
-    if belief.at_s - max(_last_s(belief, "look"), _last_s(belief, "smear")) > LOOK_EVERY_S:
+    if belief.at_s - last_s(belief, {"look", "smear"}) > LOOK_EVERY_S:
         return Order(do="look")
-    if smear_allowed and belief.at_s - _last_s(belief, "smear") > SMEAR_EVERY_S:
+    if smear_allowed and belief.at_s - last_s(belief, {"smear"}) > SMEAR_EVERY_S:
         return Order(do="smear", surface="steel" if belief.start.room_C <= 23.0 else "stone", then_wait_s=30.0)
     return None
 
@@ -105,19 +102,15 @@ def keeping(belief: Belief, outlook: Outlook) -> tuple[Order, ...]:
     fall_K_min = max((n.temperature_C - float(np.median(then.mixed_C))) / AHEAD_MIN, 1e-3)
     grow_pct_min = max((float(np.median(then.form_v_pct)) - n.form_v_pct) / AHEAD_MIN, 1e-4)
     due: list[tuple[float, Order]] = []
-    if outlook.means & {"warm_bath", "hot_air", "microwave"}:
+    if outlook.means & HEATED:
         warm_at, warm_to = _levels(outlook)
         minutes = (n.temperature_C - low - warm_at * (high - low)) / fall_K_min
         due.append((minutes, warming((warm_to - warm_at) * (high - low), outlook)))
     if "melt" in outlook.means:
         grams = in_steps(0.1 * outlook.batch_g, 10.0, 20.0)
-        due.append(
-            (
-                (THIN_FROM_PCT - n.form_v_pct) / grow_pct_min,
-                Order("add_melt", mass_g=grams, temperature_C=_melt_C(outlook)),
-            )
-        )
-    due.append(((_last_s(belief, "smear") + SMEAR_EVERY_S - belief.at_s) / 60.0, Order(do="smear", surface="steel")))
+        minutes = (THIN_FROM_PCT - n.form_v_pct) / grow_pct_min
+        due.append((minutes, Order("add_melt", mass_g=grams, temperature_C=_melt_C(outlook))))
+    due.append(((last_s(belief, {"smear"}) + SMEAR_EVERY_S - belief.at_s) / 60.0, Order(do="smear", surface="steel")))
     in_time = sorted((pair for pair in due if pair[0] < 240.0), key=lambda pair: pair[0])
     return tuple(_when(order, max(minutes, 0.0)) for minutes, order in in_time)
 

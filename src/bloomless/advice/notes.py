@@ -5,10 +5,10 @@ from __future__ import annotations
 from bloomless.advice.holding import SMEAR_EVERY_S, in_use
 from bloomless.advice.orders import Order
 from bloomless.advice.outlook import Outlook
+from bloomless.advice.witness import foreign_matter
 from bloomless.estimation.alerts import alert
 from bloomless.estimation.answers import Alert
 from bloomless.estimation.belief import Belief
-from bloomless.estimation.events import Look
 from bloomless.estimation.summary import mean_and_sd
 from bloomless.physics import rows
 
@@ -91,7 +91,7 @@ def notes(belief: Belief, outlook: Outlook, order: Order) -> tuple[Alert, ...]:
         said.append(alert("out_of_seed"))
     if {flag.alert.code for flag in belief.flags} & {"gap", "second_start_after_gap"} and in_use(belief):
         said.append(alert("mould_soon"))
-    if any(isinstance(event, Look) and event.foreign is not None for event in belief.acts):
+    if foreign_matter(belief):
         said.append(alert("foreign_matter"))
     if order.do == "melt_again" and not outlook.means & {"seed", "warm_bath", "cool_bath", "melt"}:
         said.append(alert("no_means"))

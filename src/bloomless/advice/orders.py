@@ -7,7 +7,7 @@ from typing import Literal, TypeAlias
 
 from bloomless.estimation.answers import Alert, Band
 
-__all__ = ["WAITING", "Advice", "Alternative", "Before", "Do", "Order", "Standing", "is_action"]
+__all__ = ["COOLED", "HEATED", "WAITING", "Advice", "Alternative", "Before", "Do", "Order", "Standing", "is_action"]
 
 Do: TypeAlias = Literal[
     "heat_on",
@@ -31,6 +31,9 @@ Do: TypeAlias = Literal[
 
 WAITING: frozenset[str] = frozenset({"stir", "look", "use_it", "stop"})
 """Orders that ask no effort worth counting."""
+HEATED: frozenset[str] = frozenset({"warm_bath", "microwave", "hot_air"})
+COOLED: frozenset[str] = frozenset({"cool_bath", "table"})
+"""Means, orders and events by which a bowl is warmed and cooled."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from bloomless.advice.candidates import CRYSTALS_BELOW_K, CRYSTAL_mm
+from bloomless.advice.orders import COOLED
 from bloomless.advice.plan import Members
 from bloomless.advice.policy import Aim
 from bloomless.advice.safety import allowed_means
@@ -106,7 +107,7 @@ class Outlook:
         at_hand = belief.start.seed_available_g
         plenty = PLENTY_SHARE * belief.start.mass_g
         left_g = max((plenty if at_hand is None else at_hand) - self.seed_used_g, 0.0)
-        cools = bool(self.means & {"cool_bath", "table"})
+        cools = bool(self.means & COOLED)
         by_kind = {"seed_above_K": 4.5 if cools else 7.0, "size_m": self.size_mm / 1000.0}
         if "seed" not in self.means and "cocoa_butter_crystals" in self.means:
             left_g = max(CRYSTALS_SHARE * belief.start.mass_g - self.seed_used_g, 0.0)

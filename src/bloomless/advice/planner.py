@@ -9,9 +9,9 @@ import numpy.typing as npt
 
 from bloomless.advice.ahead import steps_after
 from bloomless.advice.beginning import MELT_OUT_C, before_the_start, check_first, heat_on, heater
-from bloomless.advice.candidates import HEATED, WAIT_AFTER, Scene, candidates
+from bloomless.advice.candidates import WAIT_AFTER, Scene, candidates
 from bloomless.advice.holding import held, in_use, keeping
-from bloomless.advice.orders import Before, Order, Standing
+from bloomless.advice.orders import COOLED, HEATED, Before, Order, Standing
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.plan import (
     Rated,
@@ -62,15 +62,15 @@ CLEARS_MIN, MELTS_MIN = 18.0, 35.0
 PATIENCE_MIN = 6.0
 IMPATIENCE = 0.3
 """Minutes of price for each minute beyond."""
-CORRECTS = frozenset({"warm_bath", "microwave", "hot_air", "sieve", "add_melt", "add_seed", "melt_again"})
-TOLD_BY = frozenset({"look", *CORRECTS, "seed", "add", "cool_bath", "table", "pour"})
+CORRECTS = HEATED | {"sieve", "add_melt", "add_seed", "melt_again"}
+TOLD_BY = CORRECTS | COOLED | {"look", "seed", "add", "pour"}
 UNSEEN_S = 180.0
 """Who only stirs looks again after so long."""
 WARM_K = 1.0
 EDGE_SHARE = 0.2
 EDGE_REST_S = 240.0
 FAR_TOO_MANY_PCT = 6.0
-FEW_PCT = 0.7
+SURE_FROM_PCT = 0.7
 """A thin bowl whose form V may be less than this is smeared before it is used."""
 DOUBTED = 0.3
 SMEAR_AFTER_S = 300.0
@@ -112,7 +112,7 @@ def _scene(belief: Belief, outlook: Outlook) -> Scene:
         bath_1_s=outlook.bath_1_s,
         oven_K_s=outlook.oven_K_s,
         air_K_s=outlook.air_K_s,
-        warmed_before=any(event.what in {"warm_bath", "microwave", "hot_air"} for event in acts),
+        warmed_before=any(event.what in HEATED for event in acts),
         poured=any(event.what == "pour" for event in acts),
         poor_film=bool(told_by) and not set_well(belief, told_by[-1]),
         can_sieve=belief.seeded_at_s is not None and may_sieve(belief),
@@ -235,7 +235,7 @@ def _before_use(
     if own_crystals(belief):
         return proved(belief, steps, _smear(belief) if smear_allowed else None)
     band = outlook.estimate.form_v_pct_of_fat
-    few = looks_thin(belief) and band is not None and band.p05 < FEW_PCT
+    few = looks_thin(belief) and band is not None and band.p05 < SURE_FROM_PCT
     lived = seed_lived(belief) and not few
     if not (lived or smear_told(belief, standing)):
         # While the film sets the bowl is held.

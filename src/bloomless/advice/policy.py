@@ -13,6 +13,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from bloomless.advice.orders import COOLED, HEATED
 from bloomless.numerics.compiled import inlined
 
 __all__ = ["AIM", "COOL", "DONE", "EPOCH_S", "SEED", "SIEVE", "THIN", "WAIT", "WARM", "Aim", "decide"]
@@ -73,8 +74,8 @@ class Aim:
         aim[LIVE] = self.live_C
         aim[HAS_SEED] = float(bool(self.means & {"seed", "cocoa_butter_crystals"}))
         aim[SEED_BELOW], aim[SEED_MOST] = self.live_C + self.seed_above_K, self.seed_most
-        aim[HAS_WARM] = float(bool(self.means & {"warm_bath", "hot_air", "microwave"}))
-        aim[HAS_COOL] = float(bool(self.means & {"cool_bath", "table"}))
+        aim[HAS_WARM] = float(bool(self.means & HEATED))
+        aim[HAS_COOL] = float(bool(self.means & COOLED))
         aim[HAS_SIEVE] = float(bool(self.means))
         aim[HAS_MELT] = float("melt" in self.means)
         aim[LATENT], aim[SEED_C], aim[SIZE_M] = self.latent_K, self.seed_C, self.size_m

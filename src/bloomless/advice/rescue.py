@@ -6,8 +6,8 @@ import numpy as np
 
 from bloomless.advice.orders import Order
 from bloomless.advice.outlook import Outlook
+from bloomless.advice.witness import foreign_matter
 from bloomless.estimation.belief import Belief
-from bloomless.estimation.events import Look
 from bloomless.physics import rows
 
 __all__ = ["hazard"]
@@ -22,7 +22,7 @@ def hazard(belief: Belief, outlook: Outlook) -> tuple[Order, str] | None:
     Water above the limit seizes the mass: no crystal helps. Scorched solids do not come back. Metal in a microwave oven
     throws sparks. Glass, metal, a wrong allergen or an off smell make it waste, whatever it is worth.
     """
-    if any(isinstance(event, Look) and event.foreign is not None for event in belief.acts):
+    if foreign_matter(belief):
         return (
             Order(do="stop"),
             "Something is in it that does not belong there: throw the bowl away and keep what has touched it apart.",

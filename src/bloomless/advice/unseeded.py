@@ -9,20 +9,19 @@ it is warmed at once, and it is used only when a film has set as it should.
 from __future__ import annotations
 
 from bloomless.advice.ahead import warming
-from bloomless.advice.candidates import HEATED, TABLE_S, TABLE_SHARES, WAIT_AFTER
-from bloomless.advice.orders import Order
+from bloomless.advice.candidates import TABLE_S, TABLE_SHARES, WAIT_AFTER
+from bloomless.advice.orders import COOLED, HEATED, Order
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.plan import Rated
 from bloomless.advice.rollout_kernel import COOL_BATH_C
 from bloomless.advice.safety import in_steps
 from bloomless.advice.standing import lasts_s
-from bloomless.advice.witness import films, own_crystals, set_well
+from bloomless.advice.witness import films, last_s, own_crystals, set_well
 from bloomless.estimation.belief import Belief
 from bloomless.estimation.events import Look
 
-__all__ = ["COOLS", "in_the_cold", "proved"]
+__all__ = ["in_the_cold", "proved"]
 
-COOLS = frozenset({"cool_bath", "table"})
 LOOK_EVERY_S = 45.0
 COLDER_AFTER_S = 150.0
 COLDER_K = 1.0
@@ -67,7 +66,7 @@ def in_the_cold(order: Order, belief: Belief, outlook: Outlook) -> Order | None:
         return warming(high - BELOW_TOP_K - t, outlook)
     if not looks or belief.at_s - looks[-1].at_s >= LOOK_EVERY_S:
         return Order(do="look")
-    cooled_s = max((e.at_s + lasts_s(e) for e in belief.acts if e.what in COOLS), default=belief.start.at_s)
+    cooled_s = max((e.at_s + lasts_s(e) for e in belief.acts if e.what in COOLED), default=belief.start.at_s)
     seen = {look.thickness for look in looks if look.at_s > cooled_s}
     if belief.at_s - cooled_s >= COLDER_AFTER_S and len(seen) == 1 and t > low - COLDEST_K:
         return _colder(outlook)
@@ -87,7 +86,6 @@ def proved(belief: Belief, steps: list[Rated], smear: Order | None) -> Order | N
     film = next(reversed(films(belief)), None)
     if film is not None and set_well(belief, film):
         return None
-    cooled_s = max((event.at_s for event in belief.acts if event.what in COOLS), default=belief.start.at_s)
-    if film is not None and film.taken_at_s > cooled_s:
-        return next((step.order for step in steps if step.order.do in COOLS), Order(do="stir"))
+    if film is not None and film.taken_at_s > last_s(belief, COOLED):
+        return next((step.order for step in steps if step.order.do in COOLED), Order(do="stir"))
     return smear if smear is not None else Order(do="stir")

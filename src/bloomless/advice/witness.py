@@ -7,12 +7,13 @@ number or a hope speaks for.
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 from itertools import takewhile
 
 import numpy as np
 
 from bloomless.advice.candidates import SEEDS
-from bloomless.advice.orders import Standing
+from bloomless.advice.orders import COOLED, HEATED, Standing
 from bloomless.advice.outlook import Outlook
 from bloomless.estimation.belief import Belief
 from bloomless.estimation.events import BowlEvent, Look, Smear
@@ -27,7 +28,9 @@ __all__ = [
     "calm_first_s",
     "crystals_since_s",
     "films",
+    "foreign_matter",
     "fresh",
+    "last_s",
     "looks_thin",
     "lumps_seen",
     "may_clear",
@@ -61,6 +64,16 @@ DOUBT_MOST_S = 150.0
 """A thermometer that was doubted just now is read again first; after so long advice goes on all the same."""
 
 
+def last_s(belief: Belief, kinds: Collection[str]) -> float:
+    """When something of these kinds was last begun; the start if never."""
+    return max((event.at_s for event in belief.acts if event.what in kinds), default=belief.start.at_s)
+
+
+def foreign_matter(belief: Belief) -> bool:
+    """Whether a look has found what does not belong in a bowl."""
+    return any(isinstance(event, Look) and event.foreign is not None for event in belief.acts)
+
+
 def _result(event: BowlEvent) -> bool:
     return isinstance(event, Smear) and event.has_result
 
@@ -86,7 +99,7 @@ def crystals_since_s(belief: Belief) -> float | None:
     near_C = belief.temper.window_C[1] + COME_BELOW_K
     if set(belief.start.means) & SEEDS or float(belief.weight @ belief.ensemble.state[rows.BULK_C]) > near_C:
         return None
-    return min((e.at_s for e in belief.acts if e.what in {"cool_bath", "table"}), default=belief.start.at_s)
+    return min((e.at_s for e in belief.acts if e.what in COOLED), default=belief.start.at_s)
 
 
 def own_crystals(belief: Belief) -> bool:
@@ -169,7 +182,7 @@ def may_sieve(belief: Belief) -> bool:
 def may_clear(belief: Belief) -> bool:
     """Whether crystals may be melted back above the window: it was seen to be thick, and this was not tried often."""
     looks = [event for event in belief.acts if isinstance(event, Look) and event.thickness is not None]
-    warmed = sum(event.what in {"warm_bath", "hot_air", "microwave"} for event in belief.acts)
+    warmed = sum(event.what in HEATED for event in belief.acts)
     return bool(looks) and looks[-1].thickness in {"thick", "paste"} and warmed < CLEARED_MOST
 
 
