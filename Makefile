@@ -7,6 +7,8 @@ PYTHON ?= python3
 VENV   := .venv
 BIN    := $(VENV)/bin
 PIP    := $(BIN)/python -m pip --disable-pip-version-check --quiet
+# The locks are whole; resolving again would reach for a newer release under an extra, which has no hash here.
+LOCKED := --require-hashes --no-deps
 
 .PHONY: setup demo test check lock clean
 .DELETE_ON_ERROR:
@@ -20,7 +22,7 @@ $(BIN)/python:
 	$(PYTHON) -m venv $(VENV)
 
 $(VENV)/.runtime: requirements/runtime.lock pyproject.toml | $(BIN)/python
-	$(PIP) install --require-hashes -r requirements/runtime.lock
+	$(PIP) install $(LOCKED) -r requirements/runtime.lock
 	$(PIP) install --no-deps --no-build-isolation --editable .
 	touch $@
 
@@ -29,7 +31,7 @@ $(VENV)/.kernels: $(VENV)/.runtime $(KERNELS) tools/warm_kernels.sh
 	touch $@
 
 $(VENV)/.dev: requirements/dev.lock $(VENV)/.runtime
-	$(PIP) install --require-hashes -r requirements/dev.lock
+	$(PIP) install $(LOCKED) -r requirements/dev.lock
 	touch $@
 
 $(VENV)/.system: tools/system_packages.sh
