@@ -10,7 +10,7 @@ from __future__ import annotations
 import os
 import sys
 import tempfile
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from time import perf_counter
 
@@ -57,6 +57,22 @@ def _yardsticks(study: Study, folder: Path) -> Iterator[Figure]:
             words = name.replace("_", " ")
             yield Figure(f"{words}: in temper when used", cook["success"]["share"], "1", "–", None)
             yield Figure(f"{words}: minutes, mean", cook["minutes_mean"], "min", "–", None)
+
+
+def _told(studies: Sequence[tuple[Study, str]], folder: Path) -> Iterator[Figure]:
+    """By fault: told by name, how soon, and false alarms an hour of bowl time in all kitchens without it."""
+    jobs = os.cpu_count() or 1
+    records = [
+        r for study, name in studies for r in run_study(study, folder / f"{name}-{study.kitchens}.jsonl", jobs=jobs)
+    ]
+    for fault, row in summarise(records)["faults_told"].items():
+        name = f"told: {FAULTS[fault]}"
+        share = row["told"] and row["told"]["share"]
+        yield Figure(f"{name}, share of {row['happened']}", share, "1", "–", None)
+        yield Figure(f"{name}, minutes, median", row["minutes_median"], "min", "–", None)
+        yield Figure(f"{name}, minutes, 90th percentile", row["minutes_p90"], "min", "–", None)
+        yield Figure(f"{name}, readings, median", row["readings_median"], "1", "–", None)
+        yield Figure(f"{name}, false alarms", row["false_alarms_an_hour"], "1/h", "–", None)
 
 
 def _milliseconds(readings: int) -> Iterator[Figure]:
@@ -117,7 +133,9 @@ def measure(quick: bool) -> Iterable[Figure]:
         yield from _study(plain, "plain", folder, "")
         yield from _yardsticks(plain, folder)
         cooks = ("advised", "taught_rule")
-        yield from _study(Study(faulty, seed=932, faults=tuple(FAULTS), cooks=cooks), "faults", folder, "faults: ")
+        with_faults = Study(faulty, seed=932, faults=tuple(FAULTS), cooks=cooks)
+        yield from _study(with_faults, "faults", folder, "faults: ")
+        yield from _told([(plain, "plain"), (with_faults, "faults")], folder)
         wrongly = Study(wrong, seed=933, wrong_constants=True, cooks=("advised",))
         yield from _study(wrongly, "wrong", folder, "wrong constants: ")
     yield from _milliseconds(30 if quick else 80)

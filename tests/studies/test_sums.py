@@ -4,7 +4,8 @@ import math
 
 import pytest
 
-from bloomless.studies.sums import calibration, summarise, wilson
+from bloomless.studies.intervals import wilson
+from bloomless.studies.sums import calibration, summarise
 
 
 def record(number, chances, *, kind="dark", fault=None, success=True, form_v=(0.9, 1.0, 1.2, 1.1)):
@@ -17,6 +18,9 @@ def record(number, chances, *, kind="dark", fault=None, success=True, form_v=(0.
         "actions": 5,
         "cpu_s": 1.0,
         "chances": chances,
+        "alerts": [],
+        "fault": None,
+        "watched_s": 900.0,
         "estimates": {"temperature_C": {"mse": 0.04, "cover": 0.9, "replies": 10}, "batch_g": None},
         "ahead": [[31.5, 31.0, 31.2, 30.6]],
         "to_temper": [[1.0, 2.0, 3.0, 2.5]],

@@ -38,9 +38,14 @@ class Fault:
     lasts_s: float
     size: float
 
+    @property
+    def ends_s(self) -> float:
+        """When it ends by itself."""
+        return self.begins_s + self.lasts_s
+
     def acts(self, now_s: float) -> bool:
         """Whether it goes on at this time."""
-        return self.begins_s <= now_s < self.begins_s + self.lasts_s
+        return self.begins_s <= now_s < self.ends_s
 
 
 def draw_fault(chance: Generator, kind: str) -> Fault:

@@ -19,6 +19,8 @@ Line = dict[str, Any]
 NOT_COUNTED = {"start", "reading", "stir", "look", "finish", "ask", "correct"}
 CLOCK_STARTS = {"pour", "seed", "cool_bath"}
 METAL = {"steel", "copper", "aluminium"}
+HIDDEN_ACTS = {"seed_not_logged", "seed_not_added", "water_in"}
+"""Faults that are an act, which happens when hands get to it."""
 SMEAR_WAIT_s = 600.0
 SMEAR_EARLY_s = 330.0
 """A film that has not set by then is reported as not set, and watched on."""
@@ -45,7 +47,8 @@ class Hands:
     told_not_set: bool = False
     poured: bool = False
     """Whether it was poured over into the second bowl."""
-    secret_done: bool = False
+    secret_s: float | None = None
+    """When what nobody logs, or what was logged for nothing, happened."""
     false_line: Line | None = None
     """A line that says what did not happen."""
     shown_C: float = 0.0
@@ -79,7 +82,7 @@ class Hands:
 
     def _secret(self) -> None:
         fault, world = self.world.kitchen.fault, self.world
-        if fault is None or self.secret_done or not fault.acts(world.now_s):
+        if fault is None or self.secret_s is not None or not fault.acts(world.now_s):
             return
         if fault.kind == "seed_not_logged" and self.seeded_g > 0.0:
             mass_kg = fault.size * world.mass_kg
@@ -87,10 +90,23 @@ class Hands:
             told_g = round(1000.0 * mass_kg * math.exp(world.chance.normal(0.0, 0.15)), -1)
             self.unsaid = {"at": round(world.now_s, 1), "what": "seed", "mass_g": max(told_g, 5.0)}
             self.unsaid["size_mm"] = world.kitchen.seed_size_mm
-            self.secret_done = True
+            self.secret_s = world.now_s
         elif fault.kind == "water_in":
             world.water(fault.size * world.mass_kg)
-            self.secret_done = True
+            self.secret_s = world.now_s
+
+    def fault_s(self) -> tuple[float, float] | None:
+        """From when and until when the kitchen's fault could be told from what a bench hears; ``None``: not yet.
+
+        Nobody can hear of a power cut before the power is back.
+        """
+        fault = self.world.kitchen.fault
+        if fault is None:
+            return None
+        if fault.kind in HIDDEN_ACTS:
+            return None if self.secret_s is None else (self.secret_s, math.inf)
+        span = (fault.ends_s, math.inf) if fault.kind == "power_cut" else (fault.begins_s, fault.ends_s)
+        return span if span[0] <= self.world.now_s else None
 
     def _watch_film(self) -> list[Line]:
         film, now = self.smeared, self.world.now_s
@@ -172,8 +188,8 @@ class Hands:
         true_mm = max(0.8, size * (kitchen.seed_size_mm / size) ** 0.25)
         line = self._write({"what": "seed", "mass_g": round(told_g, 1), "size_mm": size, "form": form})
         self.seeded_g += told_g
-        if kitchen.fault is not None and world.fault_acts("seed_not_added") and not self.secret_done:
-            self.secret_done = True
+        if kitchen.fault is not None and world.fault_acts("seed_not_added") and self.secret_s is None:
+            self.secret_s = world.now_s
             self.false_line = line
         elif form == "cocoa_butter_crystals":
             world.crystals(self._mass_kg(told_g))

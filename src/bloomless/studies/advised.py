@@ -7,21 +7,11 @@ from dataclasses import dataclass, field
 from typing import Any, Protocol
 
 from bloomless.kitchens import Hands, LIMIT_s, Line, Outcome, Truth, outcome
+from bloomless.studies.told import curing
 
 __all__ = ["AdvisedCook", "Adviser", "Answer"]
 
 Reply = Mapping[str, Any]
-
-PROBE_ALERTS = {"probe_not_in_the_melt", "probe_on_the_wall", "not_stirred_in"}
-SEED_ALERTS = {"seed_not_logged", "seed_not_added", "was_it_done"}
-CURES = {
-    "probe_lifted": PROBE_ALERTS,
-    "probe_on_wall": PROBE_ALERTS,
-    "not_stirred": PROBE_ALERTS,
-    "probe_stuck": {"reading_stuck"},
-    "fahrenheit": {"fahrenheit_as_celsius"},
-}
-"""Which alerts make a cook find out what is wrong and put it right."""
 
 
 class Adviser(Protocol):
@@ -202,9 +192,11 @@ class AdvisedCook:
         if fault is None or self.latest is None:
             return
         codes = {alert["code"] for alert in self.latest.get("alerts") or ()}
-        if not world.noticed and codes & CURES.get(fault.kind, set()):
-            self._pass(20.0)
-            world.noticed = True
-        if codes & SEED_ALERTS and fault.kind in {"seed_not_logged", "seed_not_added"}:
+        if not codes & curing(fault.kind):
+            return
+        if fault.kind in {"seed_not_logged", "seed_not_added"}:
             self._pass(15.0)
             self.say(self.hands.own_up())
+        elif not world.noticed:
+            self._pass(20.0)
+            world.noticed = True

@@ -14,6 +14,7 @@ from numpy.random import Generator, Philox, SeedSequence
 from bloomless.kitchens import Hands, Kitchen, Outcome, Truth, World, draw_kitchen, full_knowledge, practised_hand
 from bloomless.kitchens import taught_rule as taught
 from bloomless.studies.advised import AdvisedCook, Adviser, Answer
+from bloomless.studies.told import first_told, raised
 
 __all__ = ["COOKS", "ESTIMATED", "CaseSpec", "chances_of", "run_case"]
 
@@ -119,7 +120,10 @@ def _advised(hands: Hands, adviser: Adviser) -> dict[str, Any]:
     record["chances"] = [[round(a.reply["chance_in_temper"], 3), int(a.truth.in_temper)] for a in since]
     record["estimates"] = {name: _graded(name, cook.answers) for name in ESTIMATED}
     record["orders"] = [[round(at_s), do] for at_s, do in cook.obeyed]
-    record["alerts"] = sorted({alert["code"] for a in cook.answers for alert in a.reply.get("alerts") or ()})
+    alerts = raised([(a.at_s, a.reply) for a in cook.answers])
+    record["alerts"] = [[round(at_s, 1), code] for at_s, code in alerts]
+    record["fault"] = first_told(hands, alerts)
+    record["watched_s"] = round(hands.world.now_s, 1)
     record["ahead"] = [[round(value, 2) for value in row] for row in cook.ahead]
     record["to_temper"] = _minutes_to_temper(cook.answers)
     record["before"] = next((a.reply["before"] for a in cook.answers if a.reply.get("before")), None)

@@ -12,6 +12,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from bloomless import __version__
+from bloomless.kitchens import FAULTS
 from bloomless.studies.plots import WORDS, calibration_svg, minutes_svg, success_svg
 from bloomless.studies.targets import against_targets
 
@@ -40,6 +41,10 @@ class _Row:
 
 def _pct(share: float) -> str:
     return f"{100 * share:.1f} %"
+
+
+def _number(value: float | None, digits: int = 1) -> str:
+    return "–" if value is None else f"{value:.{digits}f}"
 
 
 def _rows(estimates: Mapping[str, Any]) -> list[_Row]:
@@ -74,7 +79,7 @@ def write_report(
     environment = Environment(
         loader=PackageLoader("bloomless.studies", "."), autoescape=True, undefined=StrictUndefined
     )
-    environment.globals.update(pct=_pct, words=WORDS)
+    environment.globals.update(pct=_pct, number=_number, words=WORDS, what_happens=FAULTS)
     everything = summary["all"]
     page = environment.get_template("report.html.j2").render(
         all=everything,
@@ -83,6 +88,7 @@ def write_report(
         headline=_headline(everything["cooks"]),
         rows=_rows(everything["estimates"]),
         targets=targets,
+        faults_told=summary["faults_told"],
         minutes_svg=Markup(minutes_svg(records)),
         kind_svg=Markup(success_svg({"all": everything, **summary["by_kind"]})),
         fault_svg=Markup(success_svg(summary["by_fault"])) if summary["by_fault"] else "",

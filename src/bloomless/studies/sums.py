@@ -10,22 +10,13 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["calibration", "summarise", "wilson"]
+from bloomless.studies.intervals import wilson
+from bloomless.studies.told import faults_told
+
+__all__ = ["calibration", "summarise"]
 
 Record = Mapping[str, Any]
 BINS = 10
-Z_95 = 1.959963984540054
-
-
-def wilson(good: int, of: int) -> dict[str, float]:
-    """Share and its 95 % interval after Wilson (1927), from memory: right also near 0 and 1."""
-    if of == 0:
-        return {"share": math.nan, "low": 0.0, "high": 1.0, "of": 0}
-    share, z2 = good / of, Z_95**2
-    centre = (share + z2 / (2 * of)) / (1 + z2 / of)
-    half = Z_95 / (1 + z2 / of) * math.sqrt(share * (1 - share) / of + z2 / (4 * of * of))
-    # At 0 and 1 the bound is the share itself; rounding must not push it past.
-    return {"share": share, "low": max(0.0, centre - half), "high": min(1.0, centre + half), "of": of}
 
 
 def calibration(records: Sequence[Record]) -> dict[str, Any]:
@@ -170,7 +161,8 @@ def summarise(records: Sequence[Record]) -> dict[str, Any]:
 
     Returns
     -------
-    A JSON object: ``all``, ``by_kind`` and ``by_fault``, each with the cooks, the calibration and the estimates.
+    A JSON object: ``all``, ``by_kind`` and ``by_fault``, each with the cooks, the calibration and the estimates;
+    ``faults_told`` (`told.faults_told`), empty where no advised cook worked.
     """
     records = sorted(records, key=lambda r: r["number"])
     kinds = sorted({r["kind"] for r in records})
@@ -179,4 +171,5 @@ def summarise(records: Sequence[Record]) -> dict[str, Any]:
         "all": _group(records),
         "by_kind": {kind: _group([r for r in records if r["kind"] == kind]) for kind in kinds},
         "by_fault": {fault: _group([r for r in records if r["fault"] == fault]) for fault in faults},
+        "faults_told": faults_told(records),
     }

@@ -18,6 +18,9 @@ from bloomless.studies.case import COOKS, CaseSpec, run_case
 
 __all__ = ["Study", "done_records", "run_study"]
 
+RECORD = 2
+"""Edition of the record of a kitchen: records of another edition are not gone on with."""
+
 
 @dataclass(frozen=True, slots=True)
 class Study:
@@ -61,6 +64,7 @@ class Study:
         """What must be the same for records to belong together; the number of kitchens may grow."""
         setting = json.loads(json.dumps(asdict(self)))
         del setting["kitchens"]
+        setting["record"] = RECORD
         return dict(setting)
 
 

@@ -1,0 +1,119 @@
+"""Faults as they were told: how many, how soon, and how often there was nothing to tell."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from functools import cache
+from typing import Any, Final
+
+import numpy as np
+
+from bloomless.kitchens import FAULTS, Hands
+from bloomless.sources import read_csv
+from bloomless.studies.intervals import wilson
+
+__all__ = ["curing", "faults_told", "first_told", "naming", "raised"]
+
+Record = Mapping[str, Any]
+LATEST_s: Final = 60.0
+"""A fault that ends by itself counts as told up to so long after its end: the next readings show it."""
+
+
+@cache
+def _codes(column: str) -> dict[str, frozenset[str]]:
+    found: dict[str, set[str]] = {fault: set() for fault in FAULTS}
+    for row in read_csv("bloomless.studies", "fault_codes.csv"):
+        if row[column] == "yes":
+            found[row["fault"]].add(row["code"])
+    return {fault: frozenset(codes) for fault, codes in found.items()}
+
+
+def naming(fault: str) -> frozenset[str]:
+    """Codes of the alerts that say what is wrong, or ask for what puts it right."""
+    return _codes("names")[fault]
+
+
+def curing(fault: str) -> frozenset[str]:
+    """Codes of the alerts on which a cook finds the fault and puts it right."""
+    return _codes("cures")[fault]
+
+
+def raised(replies: Sequence[tuple[float, Mapping[str, Any]]]) -> list[tuple[float, str]]:
+    """Each raising of an alert as (time [s], code): it stands in this reply and did not in the one before."""
+    found: list[tuple[float, str]] = []
+    before: set[str] = set()
+    for at_s, reply in replies:
+        codes = {alert["code"] for alert in reply.get("alerts") or ()}
+        found += [(at_s, code) for code in sorted(codes - before)]
+        before = codes
+    return found
+
+
+def first_told(hands: Hands, alerts: Sequence[tuple[float, str]]) -> dict[str, Any] | None:
+    """When the kitchen's fault happened and when it was first told by name; ``None`` where none happened.
+
+    Returns
+    -------
+    A JSON object: ``at_s`` (the fault), ``code``, ``after_s`` and ``readings`` (those taken since, that of the alert
+    included); the last three are ``None`` where it was not told.
+    """
+    fault, span = hands.world.kitchen.fault, hands.fault_s()
+    if fault is None or span is None:
+        return None
+    codes, (from_s, until_s) = naming(fault.kind), span
+    hit = next(((t, c) for t, c in alerts if c in codes and from_s <= t <= until_s + LATEST_s), None)
+    told: dict[str, Any] = {"at_s": round(from_s, 1), "code": None, "after_s": None, "readings": None}
+    if hit is not None:
+        readings = sum(line["what"] == "reading" and from_s <= line["at"] <= hit[0] for line in hands.log)
+        told |= {"code": hit[1], "after_s": round(hit[0] - from_s, 1), "readings": readings}
+    return told
+
+
+def _advised(records: Sequence[Record]) -> Iterator[tuple[str | None, Record]]:
+    for record in records:
+        cook = record["cooks"].get("advised")
+        if cook is not None:
+            yield record["fault"], cook
+
+
+def _false(fault: str | None, cook: Record, codes: frozenset[str]) -> int:
+    """Raisings of these codes that no fault of this kitchen answers for."""
+    told = cook["fault"]
+    own = naming(fault) if fault is not None and told is not None else frozenset()
+    return sum(code in codes and not (code in own and at_s >= told["at_s"]) for at_s, code in cook["alerts"])
+
+
+def faults_told(records: Sequence[Record]) -> dict[str, Any]:
+    """For each fault: share told, how soon, false alarms an hour.
+
+    False alarms are the raisings of the codes that name a fault in kitchens of these records that have another fault
+    or none, over the bowl time of those kitchens; a raising that is right about that other fault is not counted.
+    """
+    cooks = list(_advised(records))
+    if not cooks:
+        return {}
+    table: dict[str, Any] = {}
+    for fault in FAULTS:
+        happened = [cook["fault"] for its, cook in cooks if its == fault and cook["fault"] is not None]
+        others = [(its, cook) for its, cook in cooks if its != fault]
+        hours = sum(cook["watched_s"] for _, cook in others) / 3600.0
+        alarms = sum(_false(its, cook, naming(fault)) for its, cook in others)
+        hits = [told for told in happened if told["after_s"] is not None]
+        table[fault] = {
+            "happened": len(happened),
+            "told": wilson(len(hits), len(happened)) if happened else None,
+            "minutes_median": _quantile(hits, "after_s", 50, 60.0),
+            "minutes_p90": _quantile(hits, "after_s", 90, 60.0),
+            "readings_median": _quantile(hits, "readings", 50),
+            "readings_p90": _quantile(hits, "readings", 90),
+            "false_alarms": alarms,
+            "hours_without_it": round(hours, 2),
+            "false_alarms_an_hour": round(alarms / hours, 3) if hours else None,
+        }
+    return table
+
+
+def _quantile(hits: Sequence[Record], name: str, per_cent: float, unit: float = 1.0) -> float | None:
+    if not hits:
+        return None
+    return round(float(np.percentile([hit[name] for hit in hits], per_cent)) / unit, 2)
