@@ -1,8 +1,8 @@
 """Estimation and advice against the targets of their issue: simulated kitchens, faults, wrong constants, milliseconds.
 
 The full run works 1,000 plain kitchens, 360 with one fault each and 300 with wrong constants, twenty variations of
-every scenario, every way of tempering, and bowls held for three hours: about an hour on two idle cores. Studies go on
-where they were stopped (records lie in build/benchmarks). Seeds from 930 on are for reports only.
+every scenario, every way of tempering, every rescue, and bowls held for three hours: about an hour on two idle cores.
+Studies go on where they were stopped (records lie in build/benchmarks). Seeds from 930 on are for reports only.
 """
 
 from __future__ import annotations
@@ -23,6 +23,7 @@ from bloomless.studies import Study, run_study, summarise
 from bloomless.studies.benched import bench
 from bloomless.studies.case import CaseSpec
 from bloomless.studies.holding import held_share, hold_case
+from bloomless.studies.rescues import rescue_rows
 from bloomless.studies.targets import against_targets
 from bloomless.studies.ways import way_rows
 from report import Figure, at_least, at_most, main
@@ -116,6 +117,15 @@ def _ways(kitchens: int) -> Iterator[Figure]:
         yield Figure(f"way: {name}, minutes", round(minutes, 1), "min", "–", None)
 
 
+def _rescues(kitchens: int) -> Iterator[Figure]:
+    """Every trouble: share that ends as it must, and minutes and orders from the trouble on."""
+    for row in rescue_rows(kitchens, 962, bench):
+        ends = "in temper when used" if row["end"] == "use_it" else "told to stop"
+        yield Figure(f"rescue: {row['name']}, {ends}, share of {row['kitchens']}", row["success"], "1", "–", None)
+        yield Figure(f"rescue: {row['name']}, minutes", row["minutes"], "min", "–", None)
+        yield Figure(f"rescue: {row['name']}, orders", row["orders"], "1", "–", None)
+
+
 def _held(kitchens: int, hours: float) -> Iterator[Figure]:
     """Bowls held with chocolate being taken out: share of the time, and of the moulds, in temper."""
     sums = held_share([hold_case(CaseSpec(944, number), bench, hours=hours) for number in range(kitchens)])
@@ -142,6 +152,7 @@ def measure(quick: bool) -> Iterable[Figure]:
     yield from _scenarios(1 if quick else 20)
     if not quick:
         yield from _ways(20)
+        yield from _rescues(20)
         yield from _held(12, 3.0)
 
 

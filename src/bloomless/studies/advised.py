@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Protocol
 
@@ -62,14 +62,25 @@ class AdvisedCook:
         last = self.until_told()
         return outcome(self.hands, used=last == "use_it")
 
-    def until_told(self) -> str | None:
-        """Work until told to use the bowl or to stop, or for an hour; what was told."""
-        hands, world = self.hands, self.hands.world
-        self.say(hands.begin())
-        self.say(hands.stir("steady"))
-        self.say({"at": round(world.now_s, 1), "what": "ask"})
-        next_ahead_s = 240.0
-        while world.now_s < self.limit_s:
+    def begin(self) -> None:
+        """Say what stands in front of the cook, stir, and ask."""
+        self.say(self.hands.begin())
+        self.say(self.hands.stir("steady"))
+        self.say({"at": round(self.hands.world.now_s, 1), "what": "ask"})
+
+    def until_told(self, until: Callable[[], bool] | None = None) -> str | None:
+        """Work until told to use the bowl or to stop, or until the limit; what was told.
+
+        Parameters
+        ----------
+        until
+            Ends the work as well; then nothing was told.
+        """
+        world = self.hands.world
+        if not self.hands.log:
+            self.begin()
+        next_ahead_s = max(240.0, world.now_s)
+        while world.now_s < self.limit_s and not (until is not None and until()):
             order = self.next_order()
             if order is not None:
                 if order["do"] in {"use_it", "stop"}:
@@ -85,8 +96,8 @@ class AdvisedCook:
 
     def go_on(self) -> None:
         """A quarter of a minute passes, and the thermometer is read."""
-        self._pass(float(self.hands.world.chance.uniform(10.0, 15.0)))
-        self._read()
+        self.wait(float(self.hands.world.chance.uniform(10.0, 15.0)))
+        self.read()
         self._notice()
 
     # ------------------------------------------------------------------ saying and reading
@@ -101,11 +112,13 @@ class AdvisedCook:
             self.latest = reply
             self.answers.append(Answer(self.hands.world.now_s, reply, self.hands.world.truth()))
 
-    def _pass(self, seconds: float) -> None:
+    def wait(self, seconds: float) -> None:
+        """Time passes; a film that has set is told."""
         for line in self.hands.wait(seconds):
             self.say(line)
 
-    def _read(self) -> None:
+    def read(self) -> None:
+        """Read the thermometer, where there is power and the bowl is not in the oven."""
         world = self.hands.world
         if world.fault_acts("power_cut") or any(going.what == "microwave" for going in world.going):
             return
@@ -138,7 +151,7 @@ class AdvisedCook:
         hands, do = self.hands, order["do"]
         self.done.add(str(order.get("id")))
         late = hands.late()
-        self._pass(late * (0.4 if do in {"look", "stir"} else 1.0))
+        self.wait(late * (0.4 if do in {"look", "stir"} else 1.0))
         self.obeyed.append((hands.world.now_s, str(do)))
         if do in {"heat_on", "melt_again"}:
             self._heat(order)
@@ -175,7 +188,7 @@ class AdvisedCook:
             (m for m in ("warm_bath", "microwave", "hot_air") if m in hands.means), "warm_bath"
         )
         for portion in range(40):
-            self._read()
+            self.read()
             if hands.shown_C >= order["to_C"] - (1.5 if portion > 20 else 0.0):
                 return
             if by == "microwave":
@@ -184,7 +197,7 @@ class AdvisedCook:
                 self.say(hands.burst("hot_air", 1500.0, 40.0))
             else:
                 self.say(hands.bath("warm_bath", 50.0, 60.0))
-            self._pass(max(hands.world.free_at_s - hands.world.now_s, 0.0) + (3.0 if by == "warm_bath" else 20.0))
+            self.wait(max(hands.world.free_at_s - hands.world.now_s, 0.0) + (3.0 if by == "warm_bath" else 20.0))
 
     def _notice(self) -> None:
         """An alert that names what is wrong makes the cook find it, half a minute later."""
@@ -195,8 +208,8 @@ class AdvisedCook:
         if not codes & curing(fault.kind):
             return
         if fault.kind in {"seed_not_logged", "seed_not_added"}:
-            self._pass(15.0)
+            self.wait(15.0)
             self.say(self.hands.own_up())
         elif not world.noticed:
-            self._pass(20.0)
+            self.wait(20.0)
             world.noticed = True
