@@ -26,7 +26,14 @@ def record(number, chances, *, kind="dark", fault=None, success=True, form_v=(0.
         "to_temper": [[1.0, 2.0, 3.0, 2.5]],
         "at_the_end": {"chance": 0.9, "form_v": list(form_v), "working_minutes": [10.0, 20.0, 30.0, 35.0]},
     }
-    return {"number": number, "kind": kind, "fault": fault, "cooks": {"advised": cook}}
+    return {
+        "number": number,
+        "kind": kind,
+        "fault": fault,
+        "probe_offset_K": 0.3,
+        "room_error_K": 0.5,
+        "cooks": {"advised": cook},
+    }
 
 
 def test_wilson_by_hand():

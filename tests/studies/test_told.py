@@ -66,8 +66,9 @@ def test_the_first_alert_counts_that_names_the_fault_while_it_acts():
     assert first_told(cook, [(265.0, "reading_stuck")])["after_s"] is None
 
 
-def record(fault, alerts, told=None, watched_s=1800.0):
-    return {"fault": fault, "cooks": {"advised": {"alerts": alerts, "fault": told, "watched_s": watched_s}}}
+def record(fault, alerts, told=None, watched_s=1800.0, offset_K=0.4, room_K=1.0):
+    cook = {"alerts": alerts, "fault": told, "watched_s": watched_s}
+    return {"fault": fault, "probe_offset_K": offset_K, "room_error_K": room_K, "cooks": {"advised": cook}}
 
 
 def test_shares_times_and_false_alarms_by_hand():
@@ -104,3 +105,11 @@ def test_a_right_alert_is_no_false_alarm_of_a_fault_that_shares_it():
     assert table["probe_lifted"]["false_alarms"] == 1  # the one before anything was wrong
     assert table["not_stirred"]["false_alarms_an_hour"] is None
     assert faults_told([{"fault": None, "cooks": {"taught_rule": {}}}]) == {}
+
+
+def test_a_thermometer_that_is_off_and_a_room_that_is_warm_by_nature_may_be_told():
+    said = [[80.0, "thermometer_off"], [90.0, "room_warmer"]]
+    kitchens = [record(None, said), record(None, said, offset_K=-1.3), record(None, said, room_K=2.4)]
+    table = faults_told(kitchens)
+    assert table["probe_off"]["false_alarms"] == 2
+    assert table["room_warmer"]["false_alarms"] == 2

@@ -82,6 +82,8 @@ def run_case(spec: CaseSpec, bench: Callable[[CaseSpec, str, int], Adviser]) -> 
         "kind": kitchen.kind,
         "fault": spec.fault,
         "mass_kg": round(kitchen.mass_kg, 3),
+        "probe_offset_K": round(kitchen.probe.offset_K, 2),
+        "room_error_K": round(kitchen.room_C - kitchen.said["room_C"], 2),
         "cooks": {},
     }
     for cook in spec.cooks:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+import math
+from collections.abc import Callable, Mapping, Sequence
 from functools import cache
 from typing import Any, Final
 
@@ -17,6 +18,13 @@ __all__ = ["curing", "faults_told", "first_told", "naming", "raised"]
 Record = Mapping[str, Any]
 LATEST_s: Final = 60.0
 """A fault that ends by itself counts as told up to so long after its end: the next readings show it."""
+
+BY_NATURE: Final[dict[str, Callable[[Record], bool]]] = {
+    "probe_off": lambda record: abs(record["probe_offset_K"]) >= 1.0,
+    "room_warmer": lambda record: bool(record["room_error_K"] >= 2.0),
+}
+"""Kitchens as they come have thermometers that are off by more than a degree and rooms much warmer than said: to tell
+of it is right there."""
 
 
 @cache
@@ -69,35 +77,37 @@ def first_told(hands: Hands, alerts: Sequence[tuple[float, str]]) -> dict[str, A
     return told
 
 
-def _advised(records: Sequence[Record]) -> Iterator[tuple[str | None, Record]]:
-    for record in records:
-        cook = record["cooks"].get("advised")
-        if cook is not None:
-            yield record["fault"], cook
+def _right(record: Record, told: Record | None) -> dict[str, float]:
+    """Codes that are right about this kitchen, with the time from which they are."""
+    right = {code: 0.0 for fault, holds in BY_NATURE.items() if holds(record) for code in naming(fault)}
+    if record["fault"] is not None and told is not None:
+        right |= dict.fromkeys(naming(record["fault"]), float(told["at_s"]))
+    return right
 
 
-def _false(fault: str | None, cook: Record, codes: frozenset[str]) -> int:
-    """Raisings of these codes that no fault of this kitchen answers for."""
-    told = cook["fault"]
-    own = naming(fault) if fault is not None and told is not None else frozenset()
-    return sum(code in codes and not (code in own and at_s >= told["at_s"]) for at_s, code in cook["alerts"])
+def _false(record: Record, codes: frozenset[str]) -> int:
+    """Raisings of these codes that nothing in this kitchen answers for."""
+    cook = record["cooks"]["advised"]
+    right = _right(record, cook["fault"])
+    return sum(code in codes and at_s < right.get(code, math.inf) for at_s, code in cook["alerts"])
 
 
 def faults_told(records: Sequence[Record]) -> dict[str, Any]:
     """For each fault: share told, how soon, false alarms an hour.
 
     False alarms are the raisings of the codes that name a fault in kitchens of these records that have another fault
-    or none, over the bowl time of those kitchens; a raising that is right about that other fault is not counted.
+    or none, over the bowl time of those kitchens; a raising that is right about that kitchen is not counted.
     """
-    cooks = list(_advised(records))
-    if not cooks:
+    records = [record for record in records if "advised" in record["cooks"]]
+    if not records:
         return {}
     table: dict[str, Any] = {}
     for fault in FAULTS:
-        happened = [cook["fault"] for its, cook in cooks if its == fault and cook["fault"] is not None]
-        others = [(its, cook) for its, cook in cooks if its != fault]
-        hours = sum(cook["watched_s"] for _, cook in others) / 3600.0
-        alarms = sum(_false(its, cook, naming(fault)) for its, cook in others)
+        mine = [record["cooks"]["advised"]["fault"] for record in records if record["fault"] == fault]
+        happened = [told for told in mine if told is not None]
+        others = [record for record in records if record["fault"] != fault]
+        hours = sum(record["cooks"]["advised"]["watched_s"] for record in others) / 3600.0
+        alarms = sum(_false(record, naming(fault)) for record in others)
         hits = [told for told in happened if told["after_s"] is not None]
         table[fault] = {
             "happened": len(happened),
