@@ -57,3 +57,19 @@ def test_beliefs_pickle(clean):
     belief = clean[-1][0]
     again = pickle.loads(pickle.dumps(belief))
     assert estimate(again) == estimate(belief)
+
+
+def test_a_cook_who_does_not_do_a_step_is_told_another_way():
+    """No second bowl is at hand: pouring over is asked for, asked about, and then the bath takes its place."""
+    start = Start(
+        0.0, Composition("white"), 1400.0, temperature_C=44.0, room_C=24.0, means=frozenset({"seed", "cool_bath"})
+    )
+    belief, standing, asked = begin(start, seed=5, members=256), None, []
+    for number in range(40):
+        belief = take(belief, Reading(15.0 * number, 44.0 - 0.012 * 15.0 * number))
+        advice, standing = advise(belief, standing)
+        asked.append(advice.next)
+    names = {order.id: order.do for order in asked if order.do != "stir"}
+    done = list(names.values())
+    assert done.count("pour_over") <= 2, done
+    assert set(done) & {"cool_bath", "add_seed", "check_thermometer"}, done

@@ -7,7 +7,7 @@ import pytest
 from bloomless.advice.orders import Order, Standing, is_action
 from bloomless.advice.safety import allowed_means, in_steps
 from bloomless.advice.standing import fulfils, lasts_s, settle
-from bloomless.estimation.events import Bath, Composition, Look, Seed, Start, Stir
+from bloomless.estimation.events import Bath, Composition, Look, Pour, Seed, Start, Stir
 
 
 def given(order, at_s=100.0, seen=0):
@@ -77,3 +77,12 @@ def test_small_things():
     for metal in ("steel", "copper", "aluminium"):
         assert allowed_means(start, metal) == {"seed"}
     assert "microwave" in allowed_means(start, "glass")
+
+
+def test_what_is_left_undone_is_remembered_until_it_is_done():
+    standing = given(Order("pour_over"))
+    for at_s in (180.0, 215.0):
+        standing, _ = settle(standing, (), at_s)
+    assert standing.undone == ("pour_over",)
+    standing, _ = settle(standing, (Pour(300.0),), 300.0)
+    assert standing.undone == ()

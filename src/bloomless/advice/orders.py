@@ -125,6 +125,8 @@ class Standing:
     """When the last warming ended that an order to melt asked for."""
     asked_at_s: float | None = None
     """When it was asked whether it was done."""
+    undone: tuple[Do, ...] = ()
+    """What was asked for, asked about, and left undone, in order."""
     wait_until_s: float = 0.0
     """Until then only stirring is asked."""
     planned_at_s: float | None = None

@@ -77,6 +77,8 @@ SMEAR_AFTER_S = 300.0
 PATIENT_ACTS = 2
 WEARY = 1.0
 """Minutes of price for each correction beyond: what did not help twice will hardly help a third time."""
+LEFT_UNDONE = 3.0
+"""Minutes of price for each time a step was asked for and not done."""
 HOPELESS = 0.08
 """Below it, after a look, something has to be done: more evidence would only say so again."""
 SMEAR_FROM_CHANCE = 0.2
@@ -195,13 +197,14 @@ def _worn(prices: Prices, belief: Belief) -> Prices:
     return replace(prices, settle=prices.settle + IMPATIENCE * late_min + weary)
 
 
-def _steps(belief: Belief, outlook: Outlook, prices: Prices) -> list[Rated]:
+def _steps(belief: Belief, standing: Standing, outlook: Outlook, prices: Prices) -> list[Rated]:
     """Everything that could be done, priced, the cheapest first."""
     members, n = outlook.members, outlook.numbers
     bare = float(np.mean((members.form_v_pct < 0.3) & (members.pieces_pct < 1.0)))
     idle = belief.seeded_at_s is not None and bare < AGREED
     work = Work(outlook.aim, belief.start.room_C, outlook.bath_1_s, idle_waits=idle)
     steps = rated(members, candidates(_scene(belief, outlook)), work, prices, melt_g=belief.start.mass_g)
+    steps = [_left_undone(step, standing) for step in steps]
     # What has only its own crystals would lose them: it is worth that only where they are far too many.
     can_seed = outlook.aim.seed_kg >= AGAIN_SEED_SHARE * belief.ensemble.bowl.mass_kg and not own_crystals(belief)
     if (
@@ -212,6 +215,12 @@ def _steps(belief: Belief, outlook: Outlook, prices: Prices) -> list[Rated]:
         # Only what is there can be melted out; a bowl without crystals wants seed.
         steps.append(_melt_again(belief, outlook, prices))
     return sorted(steps, key=lambda step: step.price)
+
+
+def _left_undone(step: Rated, standing: Standing) -> Rated:
+    """A step, dearer each time it was asked for and left undone: who did not do it twice cannot, or will not."""
+    more = LEFT_UNDONE * standing.undone.count(step.order.do)
+    return replace(step, cost=step.cost + more, price=step.price + more) if more > 0.0 else step
 
 
 def _melt_again(belief: Belief, outlook: Outlook, prices: Prices) -> Rated:
@@ -291,7 +300,7 @@ def choose(belief: Belief, standing: Standing, outlook: Outlook, prices: Prices,
     if heat is not None:
         return Chosen(heat, (), (Order(do="cool_bath"), Order(do="add_seed")), None, None)
     prices = _worn(prices, belief)
-    steps = _steps(belief, outlook, prices)
+    steps = _steps(belief, standing, outlook, prices)
     use = _use(outlook, prices)
     usable = use.chance_after >= LEAST_CHANCE
     ready = list(steps)

@@ -102,6 +102,8 @@ def settle(
         elif any(not _evidence(event) for event in fresh):
             # The cook did something else: plan anew.
             changes |= {"order": None, "asked_at_s": None, "wait_until_s": 0.0}
+    did = {do for do, kinds in _EVENT_OF.items() if any(event.what in kinds for event in fresh)}
+    changes["undone"] = tuple(do for do in standing.undone if do not in did)
     others = [event for event in fresh if order is None or not fulfils(order, event)]
     busy = max((event.at_s + lasts_s(event) for event in others if lasts_s(event) > 0.0), default=0.0)
     changes["wait_until_s"] = max(changes.get("wait_until_s", standing.wait_until_s), busy)
@@ -112,7 +114,7 @@ def settle(
         if standing.asked_at_s is None and at_s - max(standing.given_at_s, standing.warmed_at_s) >= patience:
             standing, ask = replace(standing, asked_at_s=at_s), True
         elif standing.asked_at_s is not None and at_s - standing.asked_at_s >= GO_ON_AFTER_S:
-            standing = replace(standing, order=None, asked_at_s=None)
+            standing = replace(standing, undone=(*standing.undone, standing.order.do), order=None, asked_at_s=None)
     order = standing.order
     in_use = order is not None and order.do == "use_it" and any(event.what == "remove" for event in acts)
     if in_use and at_s - standing.given_at_s >= USED_ON_S:
