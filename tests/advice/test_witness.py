@@ -14,7 +14,15 @@ from bloomless.advice.plan import Rated
 from bloomless.advice.planner import _first, choose
 from bloomless.advice.prices import PRICES
 from bloomless.advice.standing import settle
-from bloomless.advice.witness import calm_first_s, may_clear, plainly_wrong, seed_lived, smear_told, told
+from bloomless.advice.witness import (
+    calm_first_s,
+    may_clear,
+    plainly_wrong,
+    poor_film,
+    seed_lived,
+    smear_told,
+    told,
+)
 from bloomless.estimation.alerts import alert
 from bloomless.estimation.answers import Band
 from bloomless.estimation.begin import begin
@@ -39,7 +47,9 @@ def test_a_smear_speaks_when_it_has_set_or_was_given_up_or_never_came():
     assert not smear_told(belief, never)
     assert not smear_told(take(belief, Smear(340.0, 10.0, not_set_after_s=330.0)), never)
     assert smear_told(take(belief, Smear(340.0, 10.0, set_after_s=330.0)), never)
-    assert smear_told(take(belief, Smear(640.0, 10.0, not_set_after_s=630.0, finish="dull")), never)
+    failed = take(belief, Smear(640.0, 10.0, not_set_after_s=630.0, finish="dull"))
+    assert poor_film(failed)
+    assert not smear_told(failed, never)
     assert smear_told(passed(belief, 800.0), Standing(smear_ordered_at_s=10.0))
     assert not smear_told(bowl(seeded=False), never)
 

@@ -29,7 +29,7 @@ from bloomless.advice.witness import (
     backed,
     calm_first_s,
     crystals_since_s,
-    films,
+    film_setting,
     fresh,
     looks_thin,
     lumps_seen,
@@ -37,8 +37,8 @@ from bloomless.advice.witness import (
     may_sieve,
     own_crystals,
     plainly_wrong,
+    poor_film,
     seed_lived,
-    set_well,
     smear_told,
     told,
 )
@@ -77,7 +77,7 @@ SMEAR_AFTER_S = 300.0
 PATIENT_ACTS = 2
 WEARY = 1.0
 """Minutes of price for each correction beyond: what did not help twice will hardly help a third time."""
-LEFT_UNDONE = 3.0
+LEFT_UNDONE = 2.0
 """Minutes of price for each time a step was asked for and not done."""
 HOPELESS = 0.08
 """Below it, after a look, something has to be done: more evidence would only say so again."""
@@ -102,7 +102,7 @@ class Chosen:
 
 def _scene(belief: Belief, outlook: Outlook) -> Scene:
     n = outlook.numbers
-    acts, told_by = belief.acts, films(belief)
+    acts = belief.acts
     return Scene(
         temperature_C=n.temperature_C,
         pieces_pct=n.pieces_pct,
@@ -116,7 +116,7 @@ def _scene(belief: Belief, outlook: Outlook) -> Scene:
         air_K_s=outlook.air_K_s,
         warmed_before=any(event.what in HEATED for event in acts),
         poured=any(event.what == "pour" for event in acts),
-        poor_film=bool(told_by) and not set_well(belief, told_by[-1]),
+        poor_film=poor_film(belief),
         can_sieve=belief.seeded_at_s is not None and may_sieve(belief),
         may_clear=may_clear(belief),
         melt_room_g=MOST_MELT_SHARE * belief.start.mass_g - sum(e.mass_g for e in acts if isinstance(e, Add)),
@@ -219,7 +219,8 @@ def _steps(belief: Belief, standing: Standing, outlook: Outlook, prices: Prices)
 
 def _left_undone(step: Rated, standing: Standing) -> Rated:
     """A step, dearer each time it was asked for and left undone: who did not do it twice cannot, or will not."""
-    more = LEFT_UNDONE * standing.undone.count(step.order.do)
+    # Seed is asked for again: nothing takes its place.
+    more = 0.0 if step.order.do == "add_seed" else LEFT_UNDONE * standing.undone.count(step.order.do)
     return replace(step, cost=step.cost + more, price=step.price + more) if more > 0.0 else step
 
 
@@ -244,8 +245,8 @@ def _before_use(
     if own_crystals(belief):
         return proved(belief, steps, _smear(belief) if smear_allowed else None)
     band = outlook.estimate.form_v_pct_of_fat
-    few = looks_thin(belief) and band is not None and band.p05 < SURE_FROM_PCT
-    lived = seed_lived(belief) and not few
+    few = looks_thin(belief) and band is not None and (band.p05 < SURE_FROM_PCT or film_setting(belief))
+    lived = seed_lived(belief) and not few and not poor_film(belief)
     if not (lived or smear_told(belief, standing)):
         # While the film sets the bowl is held.
         return _smear(belief) if smear_allowed else Order(do="stir")

@@ -109,12 +109,13 @@ def settle(
     changes["wait_until_s"] = max(changes.get("wait_until_s", standing.wait_until_s), busy)
     standing = replace(standing, **changes)
     ask = False
-    if standing.order is not None and standing.carried_out_at_s is None and standing.order.do != "stir":
-        patience = ASK_AFTER_S.get(standing.order.do, _USUAL_S)
+    order = standing.order
+    if order is not None and standing.carried_out_at_s is None and order.do != "stir":
+        patience = ASK_AFTER_S.get(order.do, _USUAL_S)
         if standing.asked_at_s is None and at_s - max(standing.given_at_s, standing.warmed_at_s) >= patience:
             standing, ask = replace(standing, asked_at_s=at_s), True
         elif standing.asked_at_s is not None and at_s - standing.asked_at_s >= GO_ON_AFTER_S:
-            standing = replace(standing, undone=(*standing.undone, standing.order.do), order=None, asked_at_s=None)
+            standing = replace(standing, undone=(*standing.undone, order.do), order=None, asked_at_s=None)
     order = standing.order
     in_use = order is not None and order.do == "use_it" and any(event.what == "remove" for event in acts)
     if in_use and at_s - standing.given_at_s >= USED_ON_S:

@@ -27,6 +27,7 @@ __all__ = [
     "backed",
     "calm_first_s",
     "crystals_since_s",
+    "film_setting",
     "films",
     "foreign_matter",
     "fresh",
@@ -37,6 +38,7 @@ __all__ = [
     "may_sieve",
     "own_crystals",
     "plainly_wrong",
+    "poor_film",
     "seed_lived",
     "set_well",
     "smear_told",
@@ -228,7 +230,25 @@ def set_well(belief: Belief, film: Smear) -> bool:
     return film.finish != "dull" and film.set_after_s is not None and film.set_after_s <= math.exp(float(few[0]))
 
 
+def film_setting(belief: Belief) -> bool:
+    """Whether a film was dipped lately of which the end is not known."""
+    dipped = [event for event in belief.acts if isinstance(event, Smear)]
+    told_by = films(belief)
+    last = max((event.taken_at_s for event in dipped), default=-math.inf)
+    known = max((film.taken_at_s for film in told_by), default=-math.inf)
+    return last > known and belief.at_s - last < SMEAR_SILENT_S
+
+
 def smear_told(belief: Belief, standing: Standing) -> bool:
-    """Whether a smear has set, or was given up, since the seed went in; or one was asked for and none came for long."""
-    ordered_s = standing.smear_ordered_at_s
-    return bool(films(belief)) or (ordered_s is not None and belief.at_s - ordered_s > SMEAR_SILENT_S)
+    """Whether the last smear since the seed went in has set well; or one was asked for and none came for long."""
+    ordered_s = -math.inf if standing.smear_ordered_at_s is None else standing.smear_ordered_at_s
+    film = next(reversed(films(belief)), None)
+    if film is not None and film.taken_at_s >= ordered_s:
+        return set_well(belief, film)
+    return math.isfinite(ordered_s) and belief.at_s - ordered_s > SMEAR_SILENT_S
+
+
+def poor_film(belief: Belief) -> bool:
+    """Whether the last film that was watched to its end set late or dull."""
+    film = next(reversed(films(belief)), None)
+    return film is not None and not set_well(belief, film)
