@@ -174,7 +174,11 @@ def test_before_for_cocoa_butter_and_for_little_seed():
     means = ("cocoa_butter_crystals", "cool_bath")
     start = Start(0.0, Composition("cocoa_butter"), 300.0, temperature_C=45.0, room_C=20.5, means=means)
     advice, _ = advise(begin(start, seed=1, members=160))
-    assert advice.before.seed_now_g == 3.0
+    assert (advice.before.seed_now_g, advice.before.seed_reserve_g, advice.before.size_mm) == (3.0, 3.0, 0.4)
+    bottle = Start(0.0, Composition("cocoa_butter", colour_share=0.06), 40.0, temperature_C=45.0, means=means)
+    advice, _ = advise(begin(bottle, seed=1, members=160))
+    assert advice.before.seed_now_g == 0.5
+    assert advice.before.minutes.p50 < 40.0
     short = Start(0.0, Composition("dark"), 800.0, temperature_C=45.0, room_C=20.5, seed_available_g=60.0)
     advice, _ = advise(begin(short, seed=1, members=160))
     assert advice.before.seed_now_g == 60.0

@@ -1,12 +1,14 @@
 """A chocolate of the book in the bowl: spelt out in the log, and a window of its own."""
 
+import numpy as np
 import pytest
 
 from bloomless.bench.book_chocolates import chocolates_of, named_in
 from bloomless.bench.contract import event_from
-from bloomless.errors import UnknownName
+from bloomless.errors import ImpossibleInput, UnknownName
 from bloomless.estimation.begin import chocolate_of
-from bloomless.materials.chocolates import melting_shift_K
+from bloomless.materials.chocolates import chocolate, melting_shift_K, working_window
+from bloomless.materials.flow import apparent_viscosity_Pas
 from bloomless.materials.ingredients import ingredient_library
 from bloomless.materials.wrapper import Wrapper, chocolate_from_wrapper
 
@@ -45,3 +47,43 @@ def test_what_is_no_chocolate_is_named():
     with pytest.raises(UnknownName, match="milk_33"):
         named_in({"chocolate": "milk_3"}, BOOK)
     assert "sucrose" not in chocolates_of(BOOK)
+
+
+def test_coloured_cocoa_butter_is_cocoa_butter_with_fine_solids():
+    told = {"what": "start", "at": 0, "chocolate": {"colour_pct": 6}, "mass_g": 50}
+    composition = event_from(told).event.chocolate
+    assert (composition.kind, composition.colour_share) == ("cocoa_butter", 0.06)
+    of, plain = chocolate_of(composition), chocolate("cocoa_butter")
+    assert of.fat_share == pytest.approx(0.94)
+    assert of.ash_share == pytest.approx(0.06)
+    assert working_window(of) == working_window(plain) == (29.5, 32.5)
+    nothing, warm = np.zeros(1), np.array([31.0])
+    thick, thin = (apparent_viscosity_Pas(one, warm, nothing, nothing, nothing)[0] for one in (of, plain))
+    assert 1.0 < thick / thin < 1.3
+
+
+@pytest.mark.parametrize("key", ["coloured_cocoa_butter_lake", "coloured_cocoa_butter_white"])
+def test_a_coloured_cocoa_butter_of_the_book_can_be_in_the_bowl(key):
+    assert key in chocolates_of(BOOK)
+    start = named_in({"what": "start", "at": 0, "chocolate": key, "mass_g": 50}, BOOK)
+    share = 1.0 - BOOK[key].composition.fat_g / 100.0
+    assert start["chocolate"] == {"kind": "cocoa_butter", "colour": pytest.approx(share, abs=1e-3)}
+    assert event_from(start).event.chocolate.colour_share == start["chocolate"]["colour"]
+
+
+@pytest.mark.parametrize(
+    "told",
+    [
+        {"kind": "dark", "colour": 0.05},
+        {"colour": 0.05, "fat": 0.9},
+        {"colour": 0.05, "milk_fat": 0.1},
+        {"colour": 0.6},
+    ],
+)
+def test_colour_belongs_to_cocoa_butter_alone_and_is_not_the_most_of_it(told):
+    with pytest.raises(ImpossibleInput, match="colour"):
+        event_from({"what": "start", "at": 0, "chocolate": told, "mass_g": 50})
+
+
+def test_plain_colour_powder_is_nothing_for_a_bowl():
+    assert "colour_lake" not in chocolates_of(BOOK)

@@ -17,7 +17,13 @@ def test_a_bowl_is_held_in_temper_while_moulds_are_filled():
 
 
 @pytest.mark.parametrize(
-    "name", ["seeding, composition stated", "seeding, infrared thermometer", "cocoa butter crystals"]
+    "name",
+    [
+        "seeding, composition stated",
+        "seeding, infrared thermometer",
+        "cocoa butter crystals",
+        "cocoa butter crystals into coloured cocoa butter, 80 g",
+    ],
 )
 def test_ways_have_only_their_means(name):
     record = way_case(name, CaseSpec(107, 0, members=400), bench)

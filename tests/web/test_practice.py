@@ -150,6 +150,22 @@ def test_starting_keeps_what_was_typed(client, house):
     assert 'value="600"' in client.get("/start").text
 
 
+def test_coloured_cocoa_butter_is_started_with_its_crystals_and_its_bottle_is_warmed(client, house):
+    typed = {"chocolate": "coloured_cocoa_butter", "mass": "60", "temperature": "45", "room": "20", "state": "melted"}
+    typed |= {"material": "plastic", "cocoa_butter_crystals": "on", "cool_bath": "on"}
+    worked = client.post("/start", data=typed | {"work_out": "1"})
+    assert "Warm the bottle" in worked.text
+    assert "cocoa butter crystals, as fine as dust; they go in at 33 to 34\u00a0°C" in worked.text
+    assert "Chop" not in worked.text
+    begun = client.post("/start", data=typed)
+    event = house.log.events(house.log.sessions()[0])[0].event
+    assert event["chocolate"] == {"kind": "cocoa_butter", "colour": 0.06}
+    assert event["means"] == ["cocoa_butter_crystals", "cool_bath"]
+    assert "Coloured cocoa butter 60" in client.get(begun.headers["location"]).text
+    again = client.get("/start").text
+    assert 'value="coloured_cocoa_butter" checked' in again
+
+
 def test_a_start_in_ounces(house):
     with TestClient(
         create_app(house, maker=PlainMaker()), base_url="http://localhost", follow_redirects=False

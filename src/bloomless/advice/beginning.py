@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from bloomless.advice.candidates import CRYSTALS_BELOW_K, CRYSTAL_mm, crystals_g
 from bloomless.advice.orders import COOLED, Before, Order, Standing
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.plan import Members, rated
@@ -50,11 +51,15 @@ def before_the_start(belief: Belief, standing: Standing, outlook: Outlook, price
     fall_K = at - (aim.window_C[1] - LAND_BELOW_K)
     share = fall_K / (aim.latent_K + at - aim.seed_C) * outlook.heat_J_K / chocolate_J_K
     now_g = in_steps(share * melt_g, 5.0, 5.0)
+    size_mm, form = outlook.size_mm, None
     if "seed" not in outlook.means and "cocoa_butter_crystals" in outlook.means:
-        now_g = in_steps(CRYSTALS_SHARE * melt_g, 1.0, 1.0)
+        # Crystals this fine melt at once where they cannot live: they wait for it.
+        at = aim.live_C - CRYSTALS_BELOW_K
+        now_g = crystals_g(CRYSTALS_SHARE * melt_g)
+        size_mm, form = CRYSTAL_mm, "cocoa_butter_crystals"
     if belief.start.seed_available_g is not None:
         now_g = min(now_g, belief.start.seed_available_g)
-    order = Order(do="add_seed", mass_g=now_g, size_mm=outlook.size_mm, then_wait_s=75.0)
+    order = Order(do="add_seed", mass_g=now_g, size_mm=size_mm, form=form, then_wait_s=75.0)
     work = Work(aim, belief.start.room_C, outlook.bath_1_s)
     took = rated(_at(outlook, at), (order,), work, prices, melt_g=melt_g)[0].minutes
     cooling = 1.5 if cools else max(n.temperature_C - at, 0.0) / COOLS_K_MIN
@@ -62,8 +67,8 @@ def before_the_start(belief: Belief, standing: Standing, outlook: Outlook, price
     return Before(
         melt_g=in_steps(melt_g, 5.0, 5.0),
         seed_now_g=now_g,
-        seed_reserve_g=in_steps(RESERVE_SHARE * now_g, 5.0, 5.0),
-        size_mm=outlook.size_mm,
+        seed_reserve_g=now_g if form is not None else in_steps(RESERVE_SHARE * now_g, 5.0, 5.0),
+        size_mm=size_mm,
         minutes=Band(took.p05 + 0.7 * cooling, took.p50 + cooling + LOOKS_MIN, took.p95 + 1.5 * cooling + LOOKS_MIN),
     )
 

@@ -9,7 +9,7 @@ from bloomless.advice.policy import DIP_K, Aim
 from bloomless.advice.rollout_kernel import COOL_BATH_C, WARM_BATH_C
 from bloomless.advice.safety import FIRST_PULSE_SHARE, in_steps
 
-__all__ = ["SEEDS", "Scene", "burst_s", "candidates"]
+__all__ = ["CRYSTALS_BELOW_K", "SEEDS", "CRYSTAL_mm", "Scene", "burst_s", "candidates", "crystals_g"]
 
 SEED_SHARES = (0.03, 0.05, 0.08, 0.11, 0.14, 0.17, 0.20, 0.24, 0.28)
 CRYSTAL_SHARES = (0.007, 0.01, 0.015)
@@ -94,9 +94,14 @@ def _seeds(scene: Scene) -> list[Order]:
     return list(found.values())
 
 
+def crystals_g(grams: float) -> float:
+    """Crystals as they are weighed: whole grams, half ones for the bottle of coloured cocoa butter that holds 50 g."""
+    return in_steps(grams, 1.0, 1.0) if grams > 1.5 else in_steps(grams, 0.5, 0.5)
+
+
 def _crystals(scene: Scene) -> list[Order]:
     """Fine cocoa butter crystals: about one per cent, where they live."""
-    found = {in_steps(share * scene.batch_g, 1.0, 1.0) for share in CRYSTAL_SHARES}
+    found = {crystals_g(share * scene.batch_g) for share in CRYSTAL_SHARES}
     form, wait = "cocoa_butter_crystals", WAIT_AFTER["seed"]
     return [
         Order(do="add_seed", mass_g=grams, size_mm=CRYSTAL_mm, form=form, then_wait_s=wait) for grams in sorted(found)

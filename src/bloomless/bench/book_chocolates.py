@@ -1,12 +1,13 @@
-"""Chocolates of the recipe book as a bowl takes them: their fats, in the words of the bench log."""
+"""Chocolates and coloured cocoa butters of the recipe book as a bowl takes them, in the words of the bench log."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from typing import Any, Final
 
-from bloomless.bench.contract import KINDS_OF_CHOCOLATE
+from bloomless.bench.contract import COLOUR, KINDS_OF_CHOCOLATE
 from bloomless.errors import UnknownName
+from bloomless.materials.chocolates import MOST_COLOUR_SHARE
 from bloomless.materials.ingredients import Ingredient
 from bloomless.materials.wrapper import chocolate_for_the_bowl
 
@@ -18,8 +19,13 @@ USUAL_LECITHIN_SHARE: Final = 0.005
 
 
 def chocolates_of(ingredients: Mapping[str, Ingredient]) -> dict[str, Ingredient]:
-    """Those of the ingredients that a bowl can be started with, by key."""
-    return {key: one for key, one in ingredients.items() if one.group in GROUPS}
+    """Those of the ingredients that a bowl can be started with, by key: chocolates and coloured cocoa butters."""
+    return {key: one for key, one in ingredients.items() if one.group in GROUPS or _coloured(one)}
+
+
+def _coloured(one: Ingredient) -> bool:
+    """Whether it is colour in cocoa butter, and flows."""
+    return one.group == "colour" and one.composition.cocoa_butter_g >= 100.0 * (1.0 - MOST_COLOUR_SHARE)
 
 
 def named_in(start: Mapping[str, Any], ingredients: Mapping[str, Ingredient]) -> dict[str, Any]:
@@ -48,6 +54,8 @@ def named_in(start: Mapping[str, Any], ingredients: Mapping[str, Ingredient]) ->
 
 def _fats_of(chocolate: Ingredient) -> dict[str, Any]:
     """Kind and shares of the fats, without the lecithin that the usual ones of each kind hold too."""
+    if _coloured(chocolate):
+        return {"kind": "cocoa_butter", COLOUR: round(1.0 - chocolate.composition.fat_g / 100.0, 4)}
     of = chocolate_for_the_bowl(chocolate)
     return {
         "kind": of.kind,

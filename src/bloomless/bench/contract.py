@@ -5,19 +5,22 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any, get_args
 
 from bloomless.bench.fields import COMMON_FIELDS, EVENT_KINDS, EventKind, Field, is_required
 from bloomless.errors import ImpossibleInput, UnknownName
 from bloomless.estimation import events as ev
+from bloomless.materials.chocolates import MOST_COLOUR_SHARE
 from bloomless.quantities import C_from_F, F_from_C
 
-__all__ = ["KINDS_OF_CHOCOLATE", "SHARES", "ChocolateBook", "Line", "event_from", "line_from_text"]
+__all__ = ["COLOUR", "KINDS_OF_CHOCOLATE", "SHARES", "ChocolateBook", "Line", "event_from", "line_from_text"]
 
 _ALWAYS = {"what", *(field.name for field in COMMON_FIELDS)}
 SHARES = ("fat", "cocoa_butter", "milk_fat", "liquid_oil")
+COLOUR = "colour"
+"""Share of colour in coloured cocoa butter."""
 KINDS_OF_CHOCOLATE = get_args(ev.ChocolateKind)
 
 
@@ -237,7 +240,7 @@ def _chocolate(value: object, chocolates: ChocolateBook) -> ev.Composition:
 
 
 def _composition(raw: Mapping[str, Any]) -> ev.Composition:
-    known = {"kind", *SHARES, *(f"{name}_pct" for name in SHARES)}
+    known = {"kind", *(f"{name}{unit}" for name in (*SHARES, COLOUR) for unit in ("", "_pct"))}
     for name in raw:
         if name not in known:
             raise ImpossibleInput(
@@ -252,20 +255,26 @@ def _composition(raw: Mapping[str, Any]) -> ev.Composition:
         raise ImpossibleInput(
             "chocolate.fat", fat, f"at least the sum of its parts, {sum(parts):g}", code="out_of_range"
         )
-    kind = raw.get("kind", "milk" if shares["milk_fat"] else "dark")
+    colour = _share(raw, COLOUR, MOST_COLOUR_SHARE)
+    usual = "milk" if shares["milk_fat"] else "dark"
+    kind = raw.get("kind", usual if colour is None else "cocoa_butter")
     if kind not in KINDS_OF_CHOCOLATE:
         raise UnknownName("chocolate.kind", kind, KINDS_OF_CHOCOLATE)
-    return ev.Composition(kind, *(shares[name] for name in SHARES))
+    if colour is not None and (kind != "cocoa_butter" or fat is not None or sum(parts) > 0.0):
+        wants = "only with cocoa butter, and no other share: what is not colour is cocoa butter"
+        raise ImpossibleInput("chocolate.colour", colour, wants, code="out_of_range")
+    return replace(ev.Composition(kind, *(shares[name] for name in SHARES)), colour_share=colour)
 
 
-def _share(raw: Mapping[str, Any], name: str) -> float | None:
-    """A share 0…1 under ``name``, or a percentage under ``name_pct``."""
+def _share(raw: Mapping[str, Any], name: str, most: float = 1.0) -> float | None:
+    """A share 0…``most`` under ``name``, or a percentage under ``name_pct``."""
     share, percent = raw.get(name), raw.get(f"{name}_pct")
     if share is not None:
-        return _number(share, Field(f"chocolate.{name}", "number", "share of the chocolate", 0.0, 1.0))
+        return _number(share, Field(f"chocolate.{name}", "number", "share of the chocolate", 0.0, most))
     if percent is not None:
         return (
-            _number(percent, Field(f"chocolate.{name}_pct", "number", "percent of the chocolate", 0.0, 100.0)) / 100.0
+            _number(percent, Field(f"chocolate.{name}_pct", "number", "percent of the chocolate", 0.0, 100.0 * most))
+            / 100.0
         )
     return None
 

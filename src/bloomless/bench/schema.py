@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import MISSING
 from typing import Any, Final
 
-from bloomless.bench.contract import KINDS_OF_CHOCOLATE, SHARES
+from bloomless.bench.contract import COLOUR, KINDS_OF_CHOCOLATE, SHARES
 from bloomless.bench.fields import COMMON_FIELDS, EVENT_KINDS, EventKind, Field, default_of, is_required
+from bloomless.materials.chocolates import MOST_COLOUR_SHARE
 from bloomless.quantities import F_from_C
 
 __all__ = ["SCHEMA_VERSION", "bench_log_schema", "defaults_table"]
@@ -93,6 +94,8 @@ def _type_of(field: Field) -> dict[str, Any]:
 def _composition_schema() -> dict[str, Any]:
     shares = {name: {"type": ["number", "null"], "minimum": 0, "maximum": 1} for name in SHARES}
     percents = {f"{name}_pct": {"type": ["number", "null"], "minimum": 0, "maximum": 100} for name in SHARES}
+    shares[COLOUR] = {"type": ["number", "null"], "minimum": 0, "maximum": MOST_COLOUR_SHARE}
+    percents[f"{COLOUR}_pct"] = {"type": ["number", "null"], "minimum": 0, "maximum": 100.0 * MOST_COLOUR_SHARE}
     kind = {"kind": {"enum": list(KINDS_OF_CHOCOLATE)}}
     return {"type": "object", "properties": kind | shares | percents, "additionalProperties": False}
 

@@ -94,16 +94,21 @@ def window_of(start: ev.Start) -> tuple[float, float]:
     return working_window(chocolate_of(start.chocolate))
 
 
+def _name_of(chocolate: ev.Composition) -> str:
+    name = chocolate.kind.replace("_", " ")
+    return name if chocolate.colour_share is None else f"coloured {name}"
+
+
 def in_words(event: ev.Event) -> str:
     """An event in a few words of the bench, with its numbers and units."""
     match event:
         case ev.Start():
             at = "" if event.temperature_C is None else f", {event.temperature_C:.1f} °C"
-            return f"{event.chocolate.kind.replace('_', ' ')} {event.mass_g:.0f} g, {event.state.replace('_', ' ')}{at}"
+            return f"{_name_of(event.chocolate)} {event.mass_g:.0f} g, {event.state.replace('_', ' ')}{at}"
         case ev.Reading():
             return f"{event.temperature_C:.1f} °C"
         case ev.Seed():
-            return f"seed {event.mass_g:.0f} g, {event.size_mm:g} mm"
+            return f"seed {event.mass_g:.3g} g, {event.size_mm:g} mm"
         case ev.Add():
             return f"melt {event.mass_g:.0f} g at {event.temperature_C:.0f} °C"
         case ev.Bath():

@@ -39,9 +39,10 @@ READING_SD_C = 0.25
 
 def chocolate_of(composition: Composition) -> Chocolate:
     """The chocolate of a start."""
+    colour = composition.colour_share
     return chocolate(
         composition.kind,
-        fat_share=composition.fat_share,
+        fat_share=composition.fat_share if colour is None else 1.0 - colour,
         cocoa_butter_share=composition.cocoa_butter_share,
         milk_fat_share=composition.milk_fat_share,
         liquid_oil_share=composition.liquid_oil_share,

@@ -77,6 +77,8 @@ class Composition:
     milk_fat_share: float | None = None
     liquid_oil_share: float | None = None
     """Nut and other oils that are liquid in the bowl."""
+    colour_share: float | None = None
+    """Dispersed colour in cocoa butter; the rest is fat."""
 
 
 @dataclass(frozen=True, slots=True)

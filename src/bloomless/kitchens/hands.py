@@ -21,6 +21,7 @@ CLOCK_STARTS = {"pour", "seed", "cool_bath"}
 METAL = {"steel", "copper", "aluminium"}
 HIDDEN_ACTS = {"seed_not_logged", "seed_not_added", "water_in"}
 """Faults that are an act, which happens when hands get to it."""
+FINE_BELOW_g = 5.0
 SMEAR_WAIT_s = 600.0
 SMEAR_EARLY_s = 330.0
 """A film that has not set by then is reported as not set, and watched on."""
@@ -157,7 +158,9 @@ class Hands:
         error = 1.0 + world.chance.normal(0.0, world.kitchen.cook.weighing_error)
         if world.chance.random() < 0.02:
             error *= 0.8 if world.chance.random() < 0.5 else 1.2
-        return max(told_g * error + world.chance.normal(0.0, 1.0), 0.5) / 1000.0
+        # Who weighs a gram or two takes the scale that shows tenths.
+        scale_g = 1.0 if told_g >= FINE_BELOW_g else 0.1
+        return max(told_g * error + world.chance.normal(0.0, scale_g), 0.5 * scale_g) / 1000.0
 
     @property
     def vessel(self) -> Vessel:

@@ -27,6 +27,7 @@ VESSEL_MATTER = {"steel": (490.0, 0.2), "glass": (800.0, 0.92), "plastic": (1900
 WINDOWS_C = {"dark": (29.3, 33.0), "milk": (27.8, 31.5), "white": (26.8, 30.5), "cocoa_butter": (29.5, 32.5)}
 MILK_FAT_REFERENCE_PCT = {"dark": 0.0, "milk": 18.0, "white": 18.0, "cocoa_butter": 0.0}
 WINDOW_K_PER_MILK_FAT_PCT = -0.15
+COLOUR_J_kgK = 800.0  # oxides and lakes, from memory
 HOTTEST_ROOM_C = 28.0  # job map section 0, question 26: where the hardiest stop [common practice]
 
 
@@ -185,7 +186,12 @@ def _probe(chance: Generator, numbers: dict[str, float]) -> Probe:
 
 
 def draw_kitchen(
-    chance: Generator, kind: str | None = None, fault: str | None = None, *, mass_kg: float | None = None
+    chance: Generator,
+    kind: str | None = None,
+    fault: str | None = None,
+    *,
+    mass_kg: float | None = None,
+    colour_share: float = 0.0,
 ) -> Kitchen:
     """Draw a kitchen.
 
@@ -199,6 +205,8 @@ def draw_kitchen(
         Name of a fault of the world (`faults.FAULTS`) that will happen; ``None`` for none.
     mass_kg
         Melt in the bowl at the start; drawn where ``None``.
+    colour_share
+        Of dispersed colour, for cocoa butter: solids that neither melt nor seed.
     """
     if kind is None:
         kind = str(chance.choice(list(KIND_SHARES), p=list(KIND_SHARES.values())))
@@ -207,6 +215,10 @@ def draw_kitchen(
     numbers = draw_numbers(chance, kind)
     if mass_kg is not None:
         numbers["mass_kg"] = mass_kg
+    if colour_share > 0.0:
+        numbers["fat_share"] *= 1.0 - colour_share
+        mixed = (1.0 - colour_share) * numbers["heat_capacity_J_kgK"] + colour_share * COLOUR_J_kgK
+        numbers["heat_capacity_J_kgK"] = mixed
     numbers["form_v_limit_C"] -= numbers["softening_K_pct"] * (numbers["milk_fat_pct"] - MILK_FAT_REFERENCE_PCT[kind])
     curve, top = solid_fat_curve(numbers)
     material = str(chance.choice(["steel", "glass", "plastic", "ceramic"], p=[0.42, 0.25, 0.28, 0.05]))

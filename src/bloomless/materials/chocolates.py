@@ -14,7 +14,9 @@ from bloomless.errors import ImpossibleInput, UnknownName
 from bloomless.sources.sourced import Grade, Sourced
 
 __all__ = [
+    "COLOUR_SHARE",
     "KINDS",
+    "MOST_COLOUR_SHARE",
     "USUAL",
     "WINDOWS",
     "Chocolate",
@@ -116,6 +118,12 @@ USUAL: Final[dict[Kind, Chocolate]] = {
 }
 """Illustrative recipes: dark 38 / milk 36 / white 37 % fat [crystal sheet 5.2, derived]; milk fat 18 % of the fat."""
 
+COLOUR_SHARE: Final = Sourced(
+    0.06, "1", 0.02, "common_practice", Grade.TRADE_PRACTICE, note="fat-dispersed colour in cocoa butter, 4 to 10 %"
+)
+"""Colour does not dissolve: lakes and mineral pigments are fine solids in the butter, which melts as it would plain."""
+MOST_COLOUR_SHARE: Final = 0.3
+"""Beyond it a paste of colour, not something to temper [assumed; whites hold some 15 %]."""
 MILK_FAT_K_PER_PCT: Final = Sourced(
     -0.15, "K/%", 0.06, "common_practice", Grade.ASSUMED, note="per % of milk fat in the fat; tables give 0.05–0.2"
 )
@@ -183,8 +191,8 @@ def chocolate(
     usual_rest = 1.0 - usual.fat_share
     rest = 1.0 - butter - milk - oil
     rest = 0.0 if abs(rest) < 1e-9 else rest  # rounding is not a share
-    if usual_rest < 1e-6:  # cocoa butter: whatever is not fat counts as fine solids
-        return Chocolate(kind, butter, milk, oil, 0.0, 0.0, 0.0, rest, 0.0)
+    if usual_rest < 1e-6:  # cocoa butter: what is not fat is colour, and counts as mineral
+        return Chocolate(kind, butter, milk, oil, 0.0, 0.0, 0.0, 0.0, rest)
     k = rest / usual_rest
     return Chocolate(
         kind,

@@ -14,6 +14,7 @@ __all__ = ["WAYS", "Way", "way_case", "way_rows"]
 
 LIMIT_s: Final = 7200.0
 """Melting first, or waiting for crystals to come of themselves, takes more than the hour of a study."""
+COLOUR: Final = (0.03, 0.10)
 BATHS: Final = ("warm_bath", "cool_bath")
 
 
@@ -32,6 +33,8 @@ class Way:
     probe: str = "needle"
     stated: bool = False
     """Whether the composition is told."""
+    coloured: bool = False
+    """Cocoa butter with 3 to 10 % of colour, as is written on its bottle."""
 
 
 WAYS: Final[dict[str, Way]] = {
@@ -44,6 +47,10 @@ WAYS: Final[dict[str, Way]] = {
     "seeding, infrared thermometer": Way(("seed", *BATHS), probe="infrared"),
     "cocoa butter crystals": Way(("cocoa_butter_crystals", *BATHS), "dark"),
     "cocoa butter crystals into cocoa butter": Way(("cocoa_butter_crystals", *BATHS), "cocoa_butter"),
+    "cocoa butter crystals into coloured cocoa butter, 80 g": Way(
+        ("cocoa_butter_crystals", *BATHS), "cocoa_butter", mass_kg=0.08, coloured=True
+    ),
+    "seeding, coloured cocoa butter, 80 g": Way(("seed", *BATHS), "cocoa_butter", mass_kg=0.08, coloured=True),
     "from pieces": Way(("seed", *BATHS), state="pieces", solid=0.95, melt_C=22.0, mass_kg=0.6),
     "direct, part melted": Way(BATHS, state="part_melted", solid=0.4, melt_C=36.0, mass_kg=0.8),
     "stone, without seed": Way(("table", "warm_bath"), "dark"),
@@ -53,7 +60,8 @@ WAYS: Final[dict[str, Way]] = {
 
 
 def _kitchen(way: Way, spec: CaseSpec, chances: Any) -> Kitchen:
-    kitchen = draw_kitchen(chances["kitchen"], way.kind or spec.kind, mass_kg=way.mass_kg)
+    colour = float(chances["kitchen"].uniform(*COLOUR)) if way.coloured else 0.0
+    kitchen = draw_kitchen(chances["kitchen"], way.kind or spec.kind, mass_kg=way.mass_kg, colour_share=colour)
     said = {**kitchen.said, "means": list(way.means), "state": way.state}
     said.pop("seed_available_g", None)
     probe = kitchen.probe
@@ -61,6 +69,8 @@ def _kitchen(way: Way, spec: CaseSpec, chances: Any) -> Kitchen:
         # It sees the surface: quick, and a little cooler than the bowl, which its offset stands for.
         probe = replace(probe, kind="infrared", lag_s=1.0, offset_K=probe.offset_K - 0.4)
         said["probe"] = {"kind": "infrared"}
+    if way.coloured:
+        said["chocolate"] = {"kind": "cocoa_butter", "colour": round(colour, 2)}
     if way.stated:
         n = kitchen.numbers
         milk_fat = n["milk_fat_pct"] / 100.0

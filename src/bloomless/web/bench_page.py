@@ -13,9 +13,11 @@ from starlette.responses import RedirectResponse, Response
 
 from bloomless.assembly.probes_at_work import ProbesAtWork
 from bloomless.bench.book_chocolates import chocolates_of
+from bloomless.bench.contract import COLOUR
 from bloomless.bench.mould_room import room_today
 from bloomless.bench.probe_register import Registration, probe_of, start_probe
 from bloomless.estimation import events as ev
+from bloomless.materials.chocolates import COLOUR_SHARE
 from bloomless.materials.ingredients import Ingredient
 from bloomless.storage import SessionSummary
 from bloomless.web.bench_api import bench_json, bowl_of, bowls_of
@@ -31,7 +33,16 @@ OPEN_FOR: Final = timedelta(hours=12)
 MEANS: Final = get_args(ev.Means)
 MATERIALS: Final = get_args(ev.VesselMaterial)
 KINDS: Final = get_args(ev.ChocolateKind)
+COLOURED: Final = "coloured_cocoa_butter"
+CHOICES: Final = (*KINDS, COLOURED)
 PROBES: Final = get_args(ev.ProbeKind)
+
+
+def _chosen(chocolate: object) -> str:
+    """Which of the choices of the page the chocolate of a start is."""
+    if not isinstance(chocolate, Mapping):
+        return str(chocolate)
+    return COLOURED if chocolate.get(COLOUR) else str(chocolate.get("kind", ""))
 
 
 def bench_title(request: Request, summary: SessionSummary) -> str:
@@ -42,10 +53,11 @@ def bench_title(request: Request, summary: SessionSummary) -> str:
         "milk": gettext("Milk"),
         "white": gettext("White"),
         "cocoa_butter": gettext("Cocoa butter"),
+        COLOURED: gettext("Coloured cocoa butter"),
     }
     start = summary.first.event
     chocolate = start.get("chocolate")
-    kind = chocolate.get("kind", "") if isinstance(chocolate, Mapping) else str(chocolate)
+    kind = _chosen(chocolate)
     mass_g = start.get("mass_g")
     amount = request.state.view.mass_text(float(mass_g)) if isinstance(mass_g, int | float) else ""
     return f"{names.get(kind, kind)} {amount} · {request.state.view.clock(summary.first.stored_at)}"
@@ -104,10 +116,9 @@ def _last_start(request: Request) -> dict[str, str]:
     summaries = request.app.state.house.log.summaries()
     if summaries:
         start = summaries[-1].first.event
-        chocolate = start.get("chocolate")
-        kind = chocolate.get("kind") if isinstance(chocolate, Mapping) else chocolate
-        if kind in KINDS:
-            chosen["chocolate"] = str(kind)
+        kind = _chosen(start.get("chocolate"))
+        if kind in CHOICES:
+            chosen["chocolate"] = kind
         chosen["mass_g"] = str(start.get("mass_g", 800))
         chosen["room_C"] = str(start.get("room_C", 21))
         vessel = start.get("vessel")
@@ -133,11 +144,14 @@ def _own_chocolates(request: Request) -> dict[str, Ingredient]:
 
 def _start_event(form: Form, own: Collection[str]) -> dict[str, Any]:
     """The start event of what was filled in; errors are noted at the fields. ``own``: chocolates of the book."""
+    chocolate: Any = form.choice("own_chocolate", own, required=False) or form.choice("chocolate", CHOICES)
+    if chocolate == COLOURED:
+        chocolate = {"kind": "cocoa_butter", COLOUR: COLOUR_SHARE.value}
     event: dict[str, Any] = {
         "what": "start",
-        "chocolate": form.choice("own_chocolate", own, required=False) or form.choice("chocolate", KINDS),
+        "chocolate": chocolate,
         "state": form.choice("state", ("melted", "pieces", "part_melted")),
-        "mass_g": form.mass_g("mass", at_least=50, at_most=20_000),
+        "mass_g": form.mass_g("mass", at_least=20, at_most=20_000),
         "temperature_C": form.temperature_C("temperature", at_least=-10, at_most=80, required=False),
         "room_C": form.temperature_C("room", at_least=-5, at_most=45),
         "room_rh_pct": form.number("humidity", at_least=1, at_most=100, required=False),
@@ -173,9 +187,10 @@ def _start_page(
 
 
 def _room_for(event: Mapping[str, Any], kind: str) -> dict[str, Any]:
-    """Verdict on the room for bars of this kind of chocolate."""
+    """Verdict on the room for bars of this kind of chocolate, or for colour in moulds."""
     rows = room_today(event["room_C"], event.get("room_rh_pct"))["products"]
-    return next((row for row in rows if row["product"] == f"{kind} bars"), rows[-1])
+    product = "coloured moulds" if kind == "cocoa_butter" else f"{kind} bars"
+    return next((row for row in rows if row["product"] == product), rows[-1])
 
 
 @router.post("/start")
@@ -189,11 +204,9 @@ async def begin(request: Request) -> Response:
     thermometer = await run_in_threadpool(_with_thermometer, request, form, event)
     if "work_out" in form.values:
         before = await run_in_threadpool(_worked_out, request, event)
-        kind = (
-            own[event["chocolate"]].group.removeprefix("chocolate_")
-            if event["chocolate"] in own
-            else event["chocolate"]
-        )
+        named = event["chocolate"]
+        kind = own[named].group.removeprefix("chocolate_") if isinstance(named, str) and named in own else named
+        kind = "cocoa_butter" if kind == "colour" or isinstance(kind, Mapping) else kind
         return await run_in_threadpool(_start_page, request, form, before=before, room=_room_for(event, kind))
     bowl, future = await run_in_threadpool(bowls_of(request).begin, event, request.app.state.new_id())
     await asyncio.wrap_future(future)

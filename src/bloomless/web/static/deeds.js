@@ -10,7 +10,7 @@ const pick = (name, label, options, preset = null, more = {}) => ({ kind: "pick"
 // What each deed asks. `order` is the advised step, `bowl` what is known of the bowl.
 export const DEEDS = {
   seed: (order, bowl) => [amount("mass_g", t("How much seed"), order.do === "add_seed" ? order.mass_g : bowl.before?.seed_now_g ?? 50),
-    pick("form", t("What it is"), { tempered: t("tempered"), bloomed: t("bloomed"), unknown: t("not sure"), cocoa_butter_crystals: t("cocoa butter crystals") }, "tempered")],
+    pick("form", t("What it is"), { tempered: t("tempered"), bloomed: t("bloomed"), unknown: t("not sure"), cocoa_butter_crystals: t("cocoa butter crystals") }, order.form ?? "tempered")],
   add: (order) => [amount("mass_g", t("How much melt"), order.mass_g ?? 100), warmth("temperature_C", t("How warm"), order.temperature_C ?? 40, 15, 80)],
   warm_bath: (order) => [time(order.do === "warm_bath" ? order.seconds : 20), warmth("bath_C", t("Water"), order.bath_C > 30 ? order.bath_C : 45, 20, 100)],
   cool_bath: (order) => [time(order.do === "cool_bath" ? order.seconds : 30), warmth("bath_C", t("Water"), order.do === "cool_bath" ? order.bath_C : 18, -2, 30)],

@@ -31,7 +31,7 @@ export function headline(order) {
 }
 export function detail(order) {
   switch (order?.do) {
-    case "add_seed": return order.size_mm ? t("chopped to about {size} mm", { size: order.size_mm }) : "";
+    case "add_seed": return order.form === "cocoa_butter_crystals" ? t("cocoa butter crystals") : order.size_mm ? t("chopped to about {size} mm", { size: order.size_mm }) : "";
     case "add_melt": return order.temperature_C ? t("untempered, at {temperature}", { temperature: temperature(order.temperature_C, 0) }) : t("untempered");
     case "warm_bath": case "cool_bath": return t("water at {temperature}; then dry the foot of the bowl", { temperature: temperature(order.bath_C, 0) });
     case "microwave": case "hot_air": return order.watts ? t("at {watts} W", { watts: order.watts }) : "";

@@ -23,7 +23,7 @@ export const perMinute = (C) => `${number(Math.abs(inF() ? C * 1.8 : C), 1)}\u00
 const OUNCE_g = 28.349523125;
 export const shownMass = (g) => (inOz() ? g / OUNCE_g : g);
 export const g_of = (shown) => (inOz() ? shown * OUNCE_g : shown);
-export const mass = (g) => (g === null || g === undefined ? "–" : inOz() ? `${number(g / OUNCE_g, 1)}\u00a0oz` : `${number(g, g >= 20 ? 0 : 1)}\u00a0g`);
+export const mass = (g) => (g === null || g === undefined ? "–" : inOz() ? `${number(g / OUNCE_g, g >= 2 * OUNCE_g ? 1 : 2)}\u00a0oz` : `${number(g, g >= 20 ? 0 : 1)}\u00a0g`);
 export const percent = (share, digits = 0) => (share === null || share === undefined ? "–" : `${number(share * 100, digits)}\u00a0%`);
 export const typed = (text) => {
   const plain = text.trim().replace("−", "-").replace(",", ".");
