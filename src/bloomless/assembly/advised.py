@@ -2,31 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Final
 
 from bloomless.assembly.craft import Json
 from bloomless.assembly.practice import PracticeTable
+from bloomless.bench.obeyed import line_of
 from bloomless.errors import BloomlessError
 
 __all__ = ["AdvisedCook"]
 
-_AS_TOLD: Final = {
-    "add_seed": ("seed", ("mass_g", "size_mm", "form")),
-    "add_melt": ("add", ("mass_g", "temperature_C")),
-    "warm_bath": ("warm_bath", ("bath_C", "seconds")),
-    "cool_bath": ("cool_bath", ("bath_C", "seconds")),
-    "microwave": ("microwave", ("watts", "seconds")),
-    "hot_air": ("hot_air", ("watts", "seconds")),
-    "table": ("table", ("share", "seconds")),
-    "pour_over": ("pour", ()),
-    "look": ("look", ()),
-    "smear": ("smear", ("surface",)),
-    "sieve": ("sieve", ()),
-    "check_thermometer": ("probe_check", ()),
-    "heat_on": ("warm_bath", ()),
-    "melt_again": ("warm_bath", ()),
-    "use_it": ("finish", ()),
-}
 STEP_S: Final = 5.0
 
 
@@ -41,13 +25,9 @@ class AdvisedCook:
         """Carry out the order that stands, if it is a new one; gives what was done."""
         order = self.table.live.ensured_advice()["next"]
         name = str(order.get("id", ""))
-        if self.table.practice.over or name in self._done or order["do"] not in _AS_TOLD:
+        if self.table.practice.over or name in self._done or order["do"] in {"stir", "stop"}:
             return None
-        what, fields = _AS_TOLD[order["do"]]
-        act: dict[str, Any] = {
-            "what": what,
-            **{field: order[field] for field in fields if order.get(field) is not None},
-        }
+        act = line_of(order)
         try:
             self.table.act(act, f"advised {name}")
         except BloomlessError:

@@ -7,6 +7,7 @@ May import: ``errors``, ``quantities``, ``sources``. Must never: share a formula
 """
 
 from bloomless.kitchens.bowl import Truth
+from bloomless.kitchens.doing import carry_out
 from bloomless.kitchens.draws import KINDS
 from bloomless.kitchens.faults import FAULTS, Fault
 from bloomless.kitchens.hands import Hands, Line
@@ -27,6 +28,7 @@ __all__ = [
     "Truth",
     "Vessel",
     "World",
+    "carry_out",
     "draw_kitchen",
     "full_knowledge",
     "outcome",

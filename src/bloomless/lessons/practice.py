@@ -5,14 +5,14 @@ Everything a player does and sees is a line of the bench log, so a practice bowl
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 from numpy.random import Generator
 
 from bloomless.errors import ImpossibleInput, Misuse, UnknownName
-from bloomless.kitchens import KINDS, Hands, Kitchen, Line, Truth, World, draw_kitchen
+from bloomless.kitchens import KINDS, Hands, Kitchen, Line, Truth, World, carry_out, draw_kitchen
 
 __all__ = ["LEVELS", "PLAYS", "Glimpse", "PracticeBowl", "Seen", "open_bowl"]
 
@@ -146,8 +146,12 @@ class PracticeBowl:
         if unknown:
             raise UnknownName("field", min(unknown), play.usual)
         before = len(self.log)
-        play.do(self, {**play.usual, **given})
-        self._keep()
+        done = {**play.usual, **given}
+        if what == "finish":
+            self.finish(used=bool(done["used"]))
+        else:
+            carry_out(self.hands, {"what": what, **done})
+            self._keep()
         return self.log[before:]
 
     def _check_means(self, what: str) -> None:
@@ -208,11 +212,10 @@ def _believed_g(log: list[Line]) -> float:
 
 @dataclass(frozen=True, slots=True)
 class _Play:
-    """One thing a player may do: usual values of its fields, limits, and how it is done."""
+    """One thing a player may do: usual values of its fields, and limits."""
 
     usual: Mapping[str, Any]
     limits: Mapping[str, tuple[float, float] | tuple[str, ...]]
-    do: Callable[[PracticeBowl, Mapping[str, Any]], object]
 
 
 def _number(name: str, value: Any, limits: Mapping[str, tuple[float, float] | tuple[str, ...]]) -> Any:
@@ -229,65 +232,23 @@ def _number(name: str, value: Any, limits: Mapping[str, tuple[float, float] | tu
     return float(value)
 
 
-def _seed(bowl: PracticeBowl, f: Mapping[str, Any]) -> None:
-    bowl.hands.seed(f["mass_g"], f["size_mm"] or bowl.kitchen.seed_size_mm)
-
-
-def _bath(what: str) -> Callable[[PracticeBowl, Mapping[str, Any]], object]:
-    return lambda bowl, f: bowl.hands.bath(what, f["bath_C"], f["seconds"])
-
-
-def _burst(what: str) -> Callable[[PracticeBowl, Mapping[str, Any]], object]:
-    return lambda bowl, f: bowl.hands.burst(what, f["watts"], f["seconds"])
-
-
-def _remove(bowl: PracticeBowl, f: Mapping[str, Any]) -> None:
-    bowl.hands.remove(f["mass_g"])
-
-
 _SECONDS = (2.0, 600.0)
 PLAYS: Final[Mapping[str, _Play]] = {
-    "seed": _Play({"mass_g": 50.0, "size_mm": None}, {"mass_g": (1.0, 2000.0), "size_mm": (0.5, 15.0)}, _seed),
-    "add": _Play(
-        {"mass_g": 50.0, "temperature_C": 40.0},
-        {"mass_g": (1.0, 2000.0), "temperature_C": (30.0, 50.0)},
-        lambda bowl, f: bowl.hands.melt(f["mass_g"], f["temperature_C"]),
-    ),
-    "pour": _Play({}, {}, lambda bowl, _: bowl.hands.pour()),
-    "warm_bath": _Play(
-        {"bath_C": 45.0, "seconds": 20.0}, {"bath_C": (30.0, 50.0), "seconds": _SECONDS}, _bath("warm_bath")
-    ),
-    "cool_bath": _Play(
-        {"bath_C": 18.0, "seconds": 20.0}, {"bath_C": (5.0, 28.0), "seconds": _SECONDS}, _bath("cool_bath")
-    ),
-    "microwave": _Play(
-        {"watts": 700.0, "seconds": 5.0}, {"watts": (100.0, 1200.0), "seconds": (1.0, 60.0)}, _burst("microwave")
-    ),
-    "hot_air": _Play(
-        {"watts": 1500.0, "seconds": 10.0}, {"watts": (500.0, 2500.0), "seconds": _SECONDS}, _burst("hot_air")
-    ),
-    "table": _Play(
-        {"share": 0.33, "seconds": 60.0},
-        {"share": (0.05, 0.7), "seconds": _SECONDS},
-        lambda bowl, f: bowl.hands.table(f["share"], f["seconds"]),
-    ),
-    "stir": _Play(
-        {"vigour": "steady"},
-        {"vigour": ("none", "gentle", "steady", "brisk")},
-        lambda bowl, f: bowl.hands.stir(f["vigour"]),
-    ),
-    "look": _Play({}, {}, lambda bowl, _: bowl.hands.look()),
-    "smear": _Play(
-        {"surface": "paper"},
-        {"surface": ("paper", "steel", "stone", "plastic", "glass")},
-        lambda bowl, f: bowl.hands.smear(f["surface"]),
-    ),
-    "sieve": _Play({}, {}, lambda bowl, _: bowl.hands.sieve()),
-    "remove": _Play({"mass_g": 50.0}, {"mass_g": (1.0, 5000.0)}, _remove),
-    "probe_check": _Play(
-        {"method": "ice"}, {"method": ("ice", "boiling")}, lambda bowl, f: bowl.hands.check(f["method"])
-    ),
-    "finish": _Play({"used": True}, {}, lambda bowl, f: bowl.finish(used=bool(f["used"]))),
+    "seed": _Play({"mass_g": 50.0, "size_mm": None}, {"mass_g": (1.0, 2000.0), "size_mm": (0.5, 15.0)}),
+    "add": _Play({"mass_g": 50.0, "temperature_C": 40.0}, {"mass_g": (1.0, 2000.0), "temperature_C": (30.0, 50.0)}),
+    "pour": _Play({}, {}),
+    "warm_bath": _Play({"bath_C": 45.0, "seconds": 20.0}, {"bath_C": (30.0, 50.0), "seconds": _SECONDS}),
+    "cool_bath": _Play({"bath_C": 18.0, "seconds": 20.0}, {"bath_C": (5.0, 28.0), "seconds": _SECONDS}),
+    "microwave": _Play({"watts": 700.0, "seconds": 5.0}, {"watts": (100.0, 1200.0), "seconds": (1.0, 60.0)}),
+    "hot_air": _Play({"watts": 1500.0, "seconds": 10.0}, {"watts": (500.0, 2500.0), "seconds": _SECONDS}),
+    "table": _Play({"share": 0.33, "seconds": 60.0}, {"share": (0.05, 0.7), "seconds": _SECONDS}),
+    "stir": _Play({"vigour": "steady"}, {"vigour": ("none", "gentle", "steady", "brisk")}),
+    "look": _Play({}, {}),
+    "smear": _Play({"surface": "paper"}, {"surface": ("paper", "steel", "stone", "plastic", "glass")}),
+    "sieve": _Play({}, {}),
+    "remove": _Play({"mass_g": 50.0}, {"mass_g": (1.0, 5000.0)}),
+    "probe_check": _Play({"method": "ice"}, {"method": ("ice", "boiling")}),
+    "finish": _Play({"used": True}, {}),
 }
 """What a player may do, by its name in the bench log."""
 

@@ -6,7 +6,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Protocol
 
-from bloomless.kitchens import Hands, LIMIT_s, Line, Outcome, Truth, outcome
+from bloomless.bench.obeyed import PORTIONS, line_of
+from bloomless.kitchens import Hands, LIMIT_s, Line, Outcome, Truth, carry_out, outcome
 from bloomless.studies.told import curing
 
 __all__ = ["AdvisedCook", "Adviser", "Answer"]
@@ -159,44 +160,19 @@ class AdvisedCook:
             self.say(self._act(order))
 
     def _act(self, order: Reply) -> Line | None:
-        hands, do = self.hands, order["do"]
-        if do == "add_seed":
-            return hands.seed(order["mass_g"], order.get("size_mm"), form=order.get("form") or "tempered")
-        if do == "add_melt":
-            return hands.melt(order["mass_g"], order.get("temperature_C") or 40.0)
-        if do in {"warm_bath", "cool_bath"}:
-            return hands.bath(do, order["bath_C"], order["seconds"])
-        if do == "microwave" and do not in hands.means:
+        if order["do"] == "microwave" and "microwave" not in self.hands.means:
             return None  # no cook puts metal into a microwave oven, whoever says so
-        if do in {"microwave", "hot_air"}:
-            return hands.burst(do, order["watts"], order["seconds"])
-        if do == "table":
-            return hands.table(order["share"], order["seconds"])
-        if do == "smear":
-            return hands.smear(order.get("surface") or "paper")
-        if do == "check_thermometer":
-            return hands.check("ice" if order.get("method") != "boiling" else "boiling")
-        if do == "stir":
-            return hands.stir(order.get("vigour") or "steady")
-        plain = {"look": hands.look, "sieve": hands.sieve, "pour_over": hands.pour}
-        return plain[do]()
+        return carry_out(self.hands, line_of(order))
 
     def _heat(self, order: Reply) -> None:
         """Warm in portions until the thermometer says so, or nearly so after many; forty portions at most."""
         hands = self.hands
-        by = order.get("by") or next(
-            (m for m in ("warm_bath", "microwave", "hot_air") if m in hands.means), "warm_bath"
-        )
+        by = order.get("by") or next((means for means in PORTIONS if means in hands.means), "warm_bath")
         for portion in range(40):
             self.read()
             if hands.shown_C >= order["to_C"] - (1.5 if portion > 20 else 0.0):
                 return
-            if by == "microwave":
-                self.say(hands.burst("microwave", 700.0, 10.0))
-            elif by == "hot_air":
-                self.say(hands.burst("hot_air", 1500.0, 40.0))
-            else:
-                self.say(hands.bath("warm_bath", 50.0, 60.0))
+            self.say(carry_out(hands, PORTIONS[by]))
             self.wait(max(hands.world.free_at_s - hands.world.now_s, 0.0) + (3.0 if by == "warm_bath" else 20.0))
 
     def _notice(self) -> None:
