@@ -41,7 +41,9 @@ HEATING: Final[dict[str, Sourced]] = {
         0.1, "1", 1.7, "assumed", Grade.ASSUMED, "factor", "share of the power that reaches the chocolate"
     ),
     "scorch_dark_C": Sourced(55.0, "°C", 3.0, "greweling_2007", Grade.TRADE_PRACTICE, note="tables melt dark at 45–55"),
-    "scorch_milk_C": Sourced(50.0, "°C", 2.0, "common_practice", Grade.PUBLISHED, note="milk and white never above 50"),
+    "scorch_milk_C": Sourced(
+        50.0, "°C", 2.0, "common_practice", Grade.TRADE_PRACTICE, note="milk and white never above 50"
+    ),
     "sugar_shear": Sourced(
         1.0, "1", 0.5, "dhonsi_stapley_2006", Grade.ASSUMED, note="44 % sugar helps sheared nucleation"
     ),

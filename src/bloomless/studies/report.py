@@ -54,7 +54,7 @@ def _rows(estimates: Mapping[str, Any]) -> list[_Row]:
         if not grade:
             continue
         rms, cover = grade.get("rms_error"), grade.get("cover_of_90_pct")
-        error = f"{rms:.2f} {unit} (rms)" if rms is not None else f"{grade['median_error']:.1f} {unit} (median)"
+        error = f"{rms:.2f} {unit}" if rms is not None else f"{grade['median_error']:.1f} {unit}"
         of = next(f"{grade[k]} {k}" for k in ("kitchens", "bands", "forecasts") if k in grade)
         rows.append(_Row(name, error, "" if cover is None else _pct(cover), of))
     return rows
@@ -91,7 +91,7 @@ def write_report(
         faults_told=summary["faults_told"],
         minutes_svg=Markup(minutes_svg(records)),
         kind_svg=Markup(success_svg({"all": everything, **summary["by_kind"]})),
-        fault_svg=Markup(success_svg(summary["by_fault"])) if summary["by_fault"] else "",
+        fault_svg=Markup(success_svg(summary["by_fault"], FAULTS)) if summary["by_fault"] else "",
         calibration_svg=Markup(calibration_svg(everything["calibration"])),
     )
     as_html = out / "study.html"
