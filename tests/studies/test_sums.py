@@ -23,6 +23,7 @@ def record(number, chances, *, kind="dark", fault=None, success=True, form_v=(0.
         "watched_s": 900.0,
         "estimates": {"temperature_C": {"mse": 0.04, "cover": 0.9, "replies": 10}, "batch_g": None},
         "ahead": [[31.5, 31.0, 31.2, 30.6]],
+        "before": {"minutes": {"p05": 5.0, "p50": 9.0, "p95": 10.5}},
         "to_temper": [[1.0, 2.0, 3.0, 2.5]],
         "at_the_end": {"chance": 0.9, "form_v": list(form_v), "working_minutes": [10.0, 20.0, 30.0, 35.0]},
     }
@@ -82,6 +83,11 @@ def test_summary_by_kind_and_fault():
     assert everything["estimates"]["temperature_ten_minutes_ahead_C"]["rms_error"] == pytest.approx(0.4)
     assert everything["estimates"]["thermometer_ten_minutes_ahead_C"]["mean_error"] == pytest.approx(0.1)
     assert everything["estimates"]["working_minutes_left"]["cover_of_90_pct"] == 0.0
+    assert everything["estimates"]["minutes_before_the_start"] == {
+        "median_error": 1.5,
+        "cover_of_90_pct": 0.5,
+        "bands": 2,
+    }
     assert "batch_g" not in everything["estimates"]
     assert set(found["by_kind"]) == {"dark", "milk"}
     assert found["by_fault"]["probe_off"]["kitchens"] == 1

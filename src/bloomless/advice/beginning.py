@@ -29,6 +29,9 @@ LAND_BELOW_K = 0.8
 RESERVE_SHARE = 0.55
 CRYSTALS_SHARE = 0.01
 COOLS_K_MIN = 0.6
+COOLED_K_MIN = 1.3
+"""In air, and by cold baths with the stirring between them, as in simulated kitchens of a tuning seed (106)."""
+SEED_COOLS_MIN = 1.5
 LOOKS_MIN = 1.5
 """Looking, and what comes in between."""
 CHECK_ABOVE_K = 3.0
@@ -62,7 +65,10 @@ def before_the_start(belief: Belief, standing: Standing, outlook: Outlook, price
     order = Order(do="add_seed", mass_g=now_g, size_mm=size_mm, form=form, then_wait_s=75.0)
     work = Work(aim, belief.start.room_C, outlook.bath_1_s)
     took = rated(_at(outlook, at), (order,), work, prices, melt_g=melt_g)[0].minutes
-    cooling = 1.5 if cools else max(n.temperature_C - at, 0.0) / COOLS_K_MIN
+    falls_K = max(n.temperature_C - at, 0.0)
+    cooling = falls_K / (COOLED_K_MIN if cools else COOLS_K_MIN)
+    if form is None and cools:
+        cooling = SEED_COOLS_MIN  # seed does the rest of it
     # Cooling in air goes twice as fast in one kitchen as in another.
     return Before(
         melt_g=in_steps(melt_g, 5.0, 5.0),

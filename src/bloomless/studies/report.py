@@ -24,6 +24,7 @@ QUANTITIES = {
     "unstable_pct_of_fat": ("unstable forms", "% of fat"),
     "seed_left_g": ("pieces left", "g"),
     "batch_g": ("weight of the bowl", "g"),
+    "minutes_before_the_start": ("minutes to use, told before the start", "min"),
     "minutes_to_temper": ("minutes to temper", "min"),
     "working_minutes_left": ("working minutes left", "min"),
     "temperature_ten_minutes_ahead_C": ("temperature ten minutes ahead", "°C"),

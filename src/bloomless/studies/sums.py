@@ -104,6 +104,7 @@ def _estimates(records: Sequence[Record]) -> dict[str, Any]:
     }
     pairs = [pair for record in records for pair in _advised(record).get("to_temper") or ()]
     sums["minutes_to_temper"] = _banded(pairs)
+    sums["minutes_before_the_start"] = _banded(_before(records))
     sums["working_minutes_left"] = _banded(_ends(records, "working_minutes"))
     ahead = np.array([pair for record in records for pair in _advised(record).get("ahead") or ()])
     if len(ahead):
@@ -116,6 +117,16 @@ def _estimates(records: Sequence[Record]) -> dict[str, Any]:
                 "forecasts": len(ahead),
             }
     return sums
+
+
+def _before(records: Iterable[Record]) -> list[list[float]]:
+    """Minutes told before the start, beside those it took, of the bowls that were used."""
+    rows = []
+    for cook in map(_advised, records):
+        told = (cook.get("before") or {}).get("minutes")
+        if cook.get("used") and told:
+            rows.append([told["p05"], told["p50"], told["p95"], cook["minutes"]])
+    return rows
 
 
 def _ends(records: Iterable[Record], name: str) -> list[list[float]]:
