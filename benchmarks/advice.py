@@ -112,14 +112,14 @@ def _scenarios(variations: int) -> Iterator[Figure]:
 
 def _ways(kitchens: int) -> Iterator[Figure]:
     """Every way of tempering by hand: success within two hours, minutes from the start of the session."""
-    for name, share, minutes in way_rows(kitchens, 945, bench):
+    for name, share, minutes in way_rows(kitchens, 945, bench, jobs=os.cpu_count() or 1):
         yield Figure(f"way: {name}, in temper when used", share, "1", "–", None)
         yield Figure(f"way: {name}, minutes", round(minutes, 1), "min", "–", None)
 
 
 def _rescues(kitchens: int) -> Iterator[Figure]:
     """Every trouble: share that ends as it must, and minutes and orders from the trouble on."""
-    for row in rescue_rows(kitchens, 962, bench):
+    for row in rescue_rows(kitchens, 962, bench, jobs=os.cpu_count() or 1):
         ends = "in temper when used" if row["end"] == "use_it" else "told to stop"
         yield Figure(f"rescue: {row['name']}, {ends}, share of {row['kitchens']}", row["success"], "1", "–", None)
         yield Figure(f"rescue: {row['name']}, minutes", row["minutes"], "min", "–", None)

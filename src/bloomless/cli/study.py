@@ -15,7 +15,10 @@ from rich.table import Table
 from bloomless.errors import ImpossibleInput
 from bloomless.kitchens import FAULTS, KINDS
 from bloomless.studies import COOKS, Study, run_study, summarise
+from bloomless.studies.benched import bench
 from bloomless.studies.report import write_report
+from bloomless.studies.rescues import rescue_rows
+from bloomless.studies.ways import way_rows
 
 __all__ = ["study"]
 
@@ -30,6 +33,32 @@ def _names(text: str, known: tuple[str, ...], field: str) -> tuple[str, ...]:
     return names
 
 
+def _by_name(kitchens: int, seed: int, jobs: int, *, troubles: bool, as_json: bool) -> None:
+    """Troubles, or ways of tempering: one row each."""
+    if troubles:
+        rows = list(rescue_rows(kitchens, seed, bench, jobs=jobs))
+    else:
+        ways = way_rows(kitchens, seed, bench, jobs=jobs)
+        rows = [
+            {"name": name, "end": "use_it", "kitchens": kitchens, "success": share, "minutes": minutes or None}
+            for name, share, minutes in ways
+        ]
+    if as_json:
+        typer.echo(json.dumps({"seed": seed, "rows": rows}))
+        return
+    table = Table("trouble" if troubles else "way", "ends as it must", "of", "minutes", "orders")
+    for row in rows:
+        share, minutes, orders = row["success"], row["minutes"], row.get("orders")
+        shown = [
+            "–" if share is None else f"{share:.0%}",
+            str(row["kitchens"]),
+            "–" if minutes is None else f"{minutes:.0f}",
+            "–" if orders is None else f"{orders:.1f}",
+        ]
+        table.add_row(row["name"], *shown)
+    Console().print(table)
+
+
 def study(
     kitchens: Annotated[int, typer.Option(help="How many kitchens.", min=1)] = 100,
     jobs: Annotated[int, typer.Option(help="Processes on this machine; 0: one a core.", min=0)] = 0,
@@ -41,6 +70,12 @@ def study(
         bool, typer.Option("--wrong-constants", help="Draw the filter's constants from twice their prior spread.")
     ] = False,
     members: Annotated[int | None, typer.Option(help="Members of the ensemble; its own default otherwise.")] = None,
+    troubles: Annotated[
+        bool, typer.Option("--troubles", help="Bowls that come into trouble instead: so many kitchens of each.")
+    ] = False,
+    ways: Annotated[
+        bool, typer.Option("--ways", help="Every way of tempering by hand instead: so many kitchens of each.")
+    ] = False,
     scheduler: Annotated[str | None, typer.Option(help="Address of a Dask scheduler to run on.")] = None,
     out: Annotated[Path, typer.Option(help="Directory of records and report; a killed study goes on there.")] = Path(
         "study"
@@ -50,10 +85,14 @@ def study(
     """Run simulated kitchens with an advised cook, the taught rule, a practised hand and full knowledge.
 
     The kitchens run on physics that differs in structure from the filter's. Results are the same on any number of
-    jobs. Writes kitchens.jsonl (one line a kitchen), study.json and study.html into the directory.
+    jobs. Writes kitchens.jsonl (one line a kitchen), study.json and study.html into the directory; with --troubles or
+    --ways only a table is printed, the advised cook's alone.
     """
     if kind is not None and kind not in KINDS:
         raise ImpossibleInput("kind", kind, f"one of {', '.join(KINDS)}")
+    if troubles or ways:
+        _by_name(kitchens, seed, jobs or os.cpu_count() or 1, troubles=troubles, as_json=as_json)
+        return
     plan = Study(
         kitchens=kitchens,
         seed=seed,

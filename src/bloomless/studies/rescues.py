@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any, Final
 
 from bloomless.kitchens import Hands, Kitchen, World, draw_kitchen
 from bloomless.kitchens.layout import POSITION
 from bloomless.studies.advised import AdvisedCook, Adviser
 from bloomless.studies.case import CaseSpec, chances_of
+from bloomless.studies.work import each
 
 __all__ = ["RESCUES", "Rescue", "rescue_case", "rescue_rows"]
 
@@ -174,13 +176,24 @@ def rescue_case(name: str, spec: CaseSpec, bench: Callable[[CaseSpec, str, int],
     }
 
 
+def _case(bench: Callable[[CaseSpec, str, int], Adviser], which: tuple[str, CaseSpec]) -> tuple[str, dict[str, Any]]:
+    name, spec = which
+    return name, rescue_case(name, spec, bench)
+
+
 def rescue_rows(
-    kitchens: int, seed: int, bench: Callable[[CaseSpec, str, int], Adviser], names: Sequence[str] = tuple(RESCUES)
+    kitchens: int,
+    seed: int,
+    bench: Callable[[CaseSpec, str, int], Adviser],
+    names: Sequence[str] = tuple(RESCUES),
+    *,
+    jobs: int = 1,
 ) -> Iterator[dict[str, Any]]:
     """For each trouble: how many came into it, the share that ended as it must, their mean minutes and orders."""
+    todo = [(name, CaseSpec(seed, number)) for name in names for number in range(kitchens)]
+    done = list(each(partial(_case, bench), todo, jobs))
     for name in names:
-        cases = (rescue_case(name, CaseSpec(seed, number), bench) for number in range(kitchens))
-        came = [record for record in cases if record["came"]]
+        came = [record for which, record in done if which == name and record["came"]]
         good = [record for record in came if record["success"]]
         yield {
             "name": name,

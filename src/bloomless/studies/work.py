@@ -9,15 +9,17 @@ from concurrent.futures import ProcessPoolExecutor, as_completed
 from dataclasses import asdict, dataclass
 from multiprocessing import get_context
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from bloomless.errors import BloomlessError, DeviceFailure, ImpossibleInput, StorageFailure
 from bloomless.kitchens import FAULTS
 from bloomless.studies.benched import bench
 from bloomless.studies.case import COOKS, CaseSpec, run_case
 
-__all__ = ["Study", "done_records", "run_study"]
+__all__ = ["Study", "done_records", "each", "run_study"]
 
+Case = TypeVar("Case")
+Record = TypeVar("Record")
 RECORD = 3
 """Edition of the record of a kitchen: records of another edition are not gone on with."""
 
@@ -156,19 +158,25 @@ def _silent(done: int, of: int) -> None:
 def _results(todo: Sequence[CaseSpec], jobs: int, scheduler: str | None) -> Iterator[dict[str, Any]]:
     if scheduler is not None:
         yield from _on_cluster(todo, scheduler)
-    elif jobs == 1 or len(todo) <= 1:
-        yield from map(_run, todo)
     else:
-        yield from _in_processes(todo, jobs)
+        yield from each(_run, todo, jobs)
 
 
-def _in_processes(todo: Sequence[CaseSpec], jobs: int) -> Iterator[dict[str, Any]]:
+def each(function: Callable[[Case], Record], todo: Sequence[Case], jobs: int) -> Iterator[Record]:
+    """The results of a function of the module level for all cases, as they come, on so many processes."""
+    if jobs == 1 or len(todo) <= 1:
+        yield from map(function, todo)
+    else:
+        yield from _in_processes(function, todo, jobs)
+
+
+def _in_processes(function: Callable[[Case], Record], todo: Sequence[Case], jobs: int) -> Iterator[Record]:
     # One kitchen is one thread's work: compiled code that makes threads of its own would only get in the way.
     threads = os.environ.get("NUMBA_NUM_THREADS")
     os.environ["NUMBA_NUM_THREADS"] = "1"
     try:
         with ProcessPoolExecutor(jobs, mp_context=get_context("spawn")) as pool:
-            waiting = [pool.submit(_run, case) for case in todo]
+            waiting = [pool.submit(function, case) for case in todo]
             try:
                 for done in as_completed(waiting):
                     yield done.result()
