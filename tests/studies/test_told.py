@@ -61,7 +61,9 @@ def test_the_first_alert_counts_that_names_the_fault_while_it_acts():
         log=[{"what": "reading", "at": at} for at in (90.0, 105.0, 120.0, 135.0)],
     )
     alerts = [(95.0, "reading_stuck"), (110.0, "reading_jumped"), (130.0, "reading_stuck")]
-    assert first_told(cook, alerts) == {"at_s": 100.0, "code": "reading_stuck", "after_s": 30.0, "readings": 2}
+    right = {"at_s": 100.0, "code": "reading_stuck", "after_s": 30.0, "readings": 2, "instead": None}
+    assert first_told(cook, alerts) == right
+    assert first_told(cook, [(90.0, "gap"), (110.0, "burns"), (120.0, "reading_jumped")])["instead"] == "reading_jumped"
     assert first_told(cook, [(255.0, "reading_stuck")])["after_s"] == 155.0
     assert first_told(cook, [(265.0, "reading_stuck")])["after_s"] is None
 
@@ -72,9 +74,9 @@ def record(fault, alerts, told=None, watched_s=1800.0, offset_K=0.4, room_K=1.0)
 
 
 def test_shares_times_and_false_alarms_by_hand():
-    told = {"at_s": 100.0, "code": "reading_stuck", "after_s": 60.0, "readings": 4}
-    late = {"at_s": 100.0, "code": "reading_stuck", "after_s": 180.0, "readings": 12}
-    missed = {"at_s": 100.0, "code": None, "after_s": None, "readings": None}
+    told = {"at_s": 100.0, "code": "reading_stuck", "after_s": 60.0, "readings": 4, "instead": None}
+    late = told | {"after_s": 180.0, "readings": 12}
+    missed = {"at_s": 100.0, "code": None, "after_s": None, "readings": None, "instead": "gap"}
     table = faults_told(
         [
             record("probe_stuck", [[160.0, "reading_stuck"]], told),
@@ -89,6 +91,7 @@ def test_shares_times_and_false_alarms_by_hand():
     stuck, jumping = table["probe_stuck"], table["probe_jumping"]
     assert (stuck["happened"], stuck["told"]["of"]) == (3, 3)
     assert stuck["told"]["share"] == pytest.approx(2 / 3)
+    assert stuck["told_as_another"] == 1
     assert (stuck["minutes_median"], stuck["minutes_p90"], stuck["readings_median"]) == (2.0, 2.8, 8.0)
     assert stuck["hours_without_it"] == 2.0
     assert stuck["false_alarms_an_hour"] == 1.0
@@ -99,7 +102,7 @@ def test_shares_times_and_false_alarms_by_hand():
 
 
 def test_a_right_alert_is_no_false_alarm_of_a_fault_that_shares_it():
-    told = {"at_s": 100.0, "code": "not_stirred_in", "after_s": 20.0, "readings": 1}
+    told = {"at_s": 100.0, "code": "not_stirred_in", "after_s": 20.0, "readings": 1, "instead": None}
     kitchens = [record("not_stirred", [[40.0, "not_stirred_in"], [120.0, "not_stirred_in"]], told)]
     table = faults_told(kitchens)
     assert table["probe_lifted"]["false_alarms"] == 1  # the one before anything was wrong

@@ -63,14 +63,18 @@ def first_told(hands: Hands, alerts: Sequence[tuple[float, str]]) -> dict[str, A
     Returns
     -------
     A JSON object: ``at_s`` (the fault), ``code``, ``after_s`` and ``readings`` (those taken since, that of the alert
-    included); the last three are ``None`` where it was not told.
+    included), ``None`` where it was not told; ``instead``: the first alert that names another fault, if none was right.
     """
     fault, span = hands.world.kitchen.fault, hands.fault_s()
     if fault is None or span is None:
         return None
     codes, (from_s, until_s) = naming(fault.kind), span
-    hit = next(((t, c) for t, c in alerts if c in codes and from_s <= t <= until_s + LATEST_s), None)
-    told: dict[str, Any] = {"at_s": round(from_s, 1), "code": None, "after_s": None, "readings": None}
+    then = [(t, c) for t, c in alerts if from_s <= t <= until_s + LATEST_s]
+    hit = next(((t, c) for t, c in then if c in codes), None)
+    told: dict[str, Any] = {"at_s": round(from_s, 1), "code": None, "after_s": None, "readings": None, "instead": None}
+    if hit is None:
+        every = frozenset().union(*map(naming, FAULTS))
+        told["instead"] = next((c for _, c in then if c in every), None)
     if hit is not None:
         readings = sum(line["what"] == "reading" and from_s <= line["at"] <= hit[0] for line in hands.log)
         told |= {"code": hit[1], "after_s": round(hit[0] - from_s, 1), "readings": readings}
@@ -112,6 +116,7 @@ def faults_told(records: Sequence[Record]) -> dict[str, Any]:
         table[fault] = {
             "happened": len(happened),
             "told": wilson(len(hits), len(happened)) if happened else None,
+            "told_as_another": sum(told["instead"] is not None for told in happened),
             "minutes_median": _quantile(hits, "after_s", 50, 60.0),
             "minutes_p90": _quantile(hits, "after_s", 90, 60.0),
             "readings_median": _quantile(hits, "readings", 50),

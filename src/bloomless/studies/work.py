@@ -20,7 +20,7 @@ __all__ = ["Study", "done_records", "each", "run_study"]
 
 Case = TypeVar("Case")
 Record = TypeVar("Record")
-RECORD = 3
+RECORD = 4
 """Edition of the record of a kitchen: records of another edition are not gone on with."""
 
 
