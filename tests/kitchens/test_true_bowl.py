@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bloomless.errors import ImpossibleInput, UnknownName
-from bloomless.kitchens import FAULTS, KINDS, World, draw_kitchen
+from bloomless.kitchens import FAULTS, KINDS, Hands, World, draw_kitchen
 from bloomless.kitchens.bowl import enthalpy_J
 from bloomless.kitchens.draws import laws
 from bloomless.kitchens.layout import CORE, HEAT_C, HEAT_TAKEN_J, POSITION, WALL, FORM_V_kg, MASS_kg
@@ -220,3 +220,23 @@ def test_impossible_kitchens_are_refused():
         laws("ruby")
     with pytest.raises(ImpossibleInput):
         world().seed(-1.0, 3.0)
+
+
+def test_colour_is_solid_that_takes_heat_and_is_no_fat():
+    plain, coloured = (
+        draw_kitchen(np.random.default_rng(4), "cocoa_butter", mass_kg=0.1, colour_share=share) for share in (0.0, 0.1)
+    )
+    assert coloured.numbers["fat_share"] == pytest.approx(0.9 * plain.numbers["fat_share"])
+    heat = [kitchen.numbers["heat_capacity_J_kgK"] for kitchen in (plain, coloured)]
+    assert heat[1] == pytest.approx(0.9 * heat[0] + 80.0)
+    assert coloured.window_C == plain.window_C
+
+
+def test_a_gram_is_weighed_on_a_fine_scale():
+    kitchen = draw_kitchen(np.random.default_rng(4), "dark", mass_kg=0.1)
+    hands = Hands(World.begin(kitchen, np.random.default_rng(5)))
+    grams = [1000.0 * hands._mass_kg(1.0) for _ in range(200)]
+    assert min(grams) > 0.4
+    assert max(grams) < 1.6
+    coarse = [1000.0 * hands._mass_kg(50.0) for _ in range(200)]
+    assert np.std(coarse) > 0.9
