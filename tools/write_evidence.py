@@ -64,8 +64,9 @@ chance less the truth; less is better.
 READ = """
 One **check in ice** tells of the temperature as much as many readings. A **reading** tells a little, but comes every
 quarter of a minute. A **look** is what tells of lumps, and does most for the chance. Form V is seen by nobody: a look
-and a film narrow it a little. **Smears** are few and are asked for where the belief is in doubt; what they are for is
-to keep a bowl without crystals from being used, and over these few they did not bring the chance nearer the truth.
+and a film narrow it a little. **Smears** are asked for seldom, where the belief is in doubt: to keep a bowl without
+crystals from being used. They are too few here to say what they do for the chance (25 others, of tuning seeds: 0.058
+before, 0.052 after).
 """
 
 
