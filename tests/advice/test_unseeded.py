@@ -1,38 +1,43 @@
-"""Without seed: nothing is looked for in a hot bowl, warmed at the first thickness, used only after a film."""
+"""Without seed: cooled until it is thick, warmed at once, thinned where it stays thick, used only after a film."""
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from known_bowl import bowl
 
 from bloomless.advice.advise import advise
 from bloomless.advice.orders import Order, Standing
 from bloomless.advice.outlook import Outlook
-from bloomless.advice.plan import Rated
-from bloomless.advice.planner import _before_use
+from bloomless.advice.planner import _before_use, _lumps_first
 from bloomless.advice.sentences import why
-from bloomless.advice.unseeded import in_the_cold, proved
+from bloomless.advice.unseeded import of_itself
 from bloomless.advice.witness import backed, crystals_since_s, films, looks_thin, own_crystals, seed_lived, set_well
-from bloomless.estimation.answers import Band
 from bloomless.estimation.begin import begin
-from bloomless.estimation.events import Bath, Composition, Look, Smear, Start, Table
-from bloomless.estimation.passing import passed
+from bloomless.estimation.events import Bath, Composition, Look, ProbeCheck, Remove, Seed, Sieve, Smear, Start, Table
 from bloomless.estimation.take import take
 
 BATHS = ("warm_bath", "cool_bath")
 GLOSSY, POOR = Smear(300.0, 60.0, set_after_s=200.0, finish="glossy"), Smear(600.0, 60.0, finish="dull")
 LATE = Smear(450.0, 60.0, surface="steel", set_after_s=390.0, finish="streaked")
 SOON = Smear(200.0, 60.0, set_after_s=120.0)
+SMEAR = Order("smear")
 
 
-def bare(warm_C=31.0, v=0.015, means=BATHS):
+def bare(warm_C=31.0, v=0.015, means=BATHS, state="melted"):
     start = Start(0.0, Composition("dark"), 800.0, temperature_C=warm_C, room_C=20.5, means=means)
-    return bowl(warm_C, v, start=start, seeded=False)
+    belief = bowl(warm_C, v, start=start, seeded=False)
+    return replace(belief, start=replace(start, state=state))
 
 
-def rated(*kinds):
-    band = Band(1.0, 2.0, 3.0)
-    return [Rated(Order(do), Outlook(bare()).members.chance, 1.0, 0.9, 2.0, band) for do in kinds]
+def acted(belief, *acts):
+    """The same bowl with acts on its list and nothing else changed: of the rule itself, not of the belief."""
+    return replace(belief, acts=(*belief.acts, *acts), at_s=max(belief.at_s, *(act.at_s for act in acts)))
+
+
+def asked(belief, smear=None):
+    found = of_itself(belief, Outlook(belief), smear)
+    return None if found is None else found.do
 
 
 def test_crystals_are_looked_for_only_where_they_may_be():
@@ -56,47 +61,125 @@ def test_a_film_sets_well_when_glossy_or_soon(film, well):
     assert set_well(bare(), replace(film, room_C=20.5)) is well
 
 
-def test_it_is_used_after_a_film_and_cooled_again_after_a_poor_one():
-    smear = Order("smear")
-    assert proved(bare(), [], smear) is smear
-    assert proved(bare(), [], None).do == "stir"
-    assert proved(take(bare(), GLOSSY), [], None) is None
-    poor = take(bare(), POOR)
-    assert proved(poor, rated("stir", "cool_bath"), smear).do == "cool_bath"
-    assert proved(poor, rated("stir"), smear).do == "stir"
-    assert proved(take(poor, Bath(620.0, "cool_bath", 18.0, 5.0)), [], smear) is smear
-    assert _before_use(bare(), Standing(), Outlook(bare()), [], smear_allowed=True).do == "smear"
-    assert _before_use(bare(), Standing(), Outlook(bare()), [], smear_allowed=False).do == "stir"
-
-
-def test_after_a_poor_film_it_is_cooled_until_it_thickens():
-    def asked(belief, do="stir"):
-        found = in_the_cold(Order(do), belief, Outlook(belief))
-        return None if found is None else found.do
-
-    assert asked(bare(27.0, 0.001)) is None
-    cold = take(take(bare(27.0, 0.001), Bath(1.0, "cool_bath", 18.0, 1.0)), POOR)
-    assert asked(cold, "add_seed") is None
+def test_it_is_cooled_in_steps_with_a_look_after_each():
+    assert asked(bare(40.0, 0.0)) == "cool_bath"
+    first = of_itself(bare(30.0, 0.0), Outlook(bare(30.0, 0.0)), None)
+    far = of_itself(bare(38.0, 0.0), Outlook(bare(38.0, 0.0)), None)
+    assert first.do == "cool_bath"
+    assert first.seconds < far.seconds
+    cold = bare(27.0, 0.0)
     assert asked(cold) == "look"
-    seen = take(cold, Look(601.0, thickness="flowing"))
-    assert asked(seen) == "cool_bath"
-    assert asked(take(seen, Bath(602.0, "cool_bath", 18.0, 5.0))) == "stir"
-    assert asked(take(seen, Look(603.0, thickness="thick")), "melt_again") == "warm_bath"
-    stone = take(take(bare(27.0, 0.001, means=("table",)), POOR), Look(601.0, thickness="thin"))
-    assert asked(stone) == "table"
-    room = take(take(bare(27.0, 0.001, means=("warm_bath",)), POOR), Look(601.0, thickness="thin"))
-    assert asked(room) == "stir"
-    assert asked(passed(take(bare(), POOR), 601.0)) in {None, "look"}
-    warm = take(bare(33.0, 0.001), Smear(30.0, 10.0, finish="dull"))
-    assert asked(warm) is None
+    flows = acted(cold, Look(200.0, thickness="flowing"))
+    assert asked(flows) == "cool_bath"
+    assert asked(acted(flows, Bath(205.0, "cool_bath", 18.0, 5.0))) == "look"
+    again = acted(flows, Bath(205.0, "cool_bath", 18.0, 5.0), Look(212.0, thickness="flowing"))
+    assert asked(again) == "stir"
+    assert asked(replace(again, at_s=260.0)) == "look"
+    coldest = acted(bare(21.0, 0.0), Look(200.0, thickness="flowing"))
+    assert asked(coldest) == "stir"
+
+
+def test_most_of_a_hot_bowl_goes_onto_the_stone_and_little_of_a_cold_one():
+    hot, cold = bare(45.0, 0.0, means=("table",)), bare(30.0, 0.0, means=("table",))
+    much, little = (of_itself(belief, Outlook(belief), None) for belief in (hot, cold))
+    assert (much.do, little.do) == ("table", "table")
+    assert much.share > little.share
+    assert asked(bare(30.0, 0.0, means=())) == "stir"
+
+
+def test_it_is_warmed_when_it_has_thickened_and_not_before():
+    cold = bare(26.5, 0.004)
+    assert asked(acted(cold, Look(20.0, thickness="flowing"))) == "stir"
+    thick = acted(cold, Look(20.0, thickness="thick"))
+    assert asked(thick) == "warm_bath"
+    assert asked(acted(bare(26.5, 0.004, means=("cool_bath",)), Look(20.0, thickness="thick"))) == "stir"
+    # A film that said there was nothing: the next thickness is looked at twice, a paste at once.
+    after = acted(cold, POOR, Look(620.0, thickness="thick"))
+    assert asked(after) != "warm_bath"
+    assert asked(acted(after, Look(670.0, thickness="thick"))) == "warm_bath"
+    assert asked(acted(cold, POOR, Look(620.0, thickness="paste"))) == "warm_bath"
+
+
+def test_what_is_warm_is_proved_and_used():
+    warm = acted(bare(31.0, 0.015), Look(20.0, lumps="none", thickness="thick"), Bath(25.0, "warm_bath", 42.0, 30.0))
+    assert asked(warm) == "look"
+    flows = acted(warm, Look(60.0, lumps="none", thickness="flowing"))
+    assert asked(flows, SMEAR) == "smear"
+    assert asked(flows) == "stir"
+    good = acted(flows, GLOSSY, Look(310.0, lumps="none", thickness="flowing"))
+    assert asked(good, SMEAR) == "use_it"
+    assert asked(acted(good, Look(320.0, lumps="none", thickness="thick"))) in {"use_it", "warm_bath"}
+    assert asked(acted(flows, LATE, Look(460.0, thickness="flowing")), SMEAR) == "cool_bath"
+    assert asked(acted(bare(26.0, 0.0), POOR)) == "look"
+
+
+def test_what_stays_thick_is_thinned_a_little_further_each_time():
+    def thick_again(times):
+        acts = [Look(20.0, thickness="thick")]
+        for n in range(times):
+            acts += [Bath(30.0 + 60.0 * n, "warm_bath", 42.0, 10.0), Look(60.0 + 60.0 * n, thickness="thick")]
+        return acted(bare(32.8, 0.08), *acts)
+
+    orders = [of_itself(belief, Outlook(belief), None) for belief in (thick_again(1), thick_again(4))]
+    assert [order.do for order in orders] == ["warm_bath", "warm_bath"]
+    assert orders[0].seconds < orders[1].seconds
+    past = acted(bare(33.8, 0.08), Look(20.0, thickness="thick"))
+    assert asked(past) == "stir"
+    thin = acted(past, Look(30.0, lumps="none", thickness="flowing"))
+    assert asked(thin) == "cool_bath"
+    hot = replace(thin, snapshots=tuple(replace(s, mixed_C=np.full_like(s.mixed_C, 36.0)) for s in thin.snapshots))
+    assert asked(hot) in {"cool_bath", "look"}
+
+
+def test_part_melted_is_never_cooled_and_warmed_only_until_its_pieces_are_gone():
+    begun = bare(36.0, 0.0, state="part_melted")
+    assert asked(begun) == "stir"
+    cool = replace(bare(29.0, 0.005, state="part_melted"), at_s=100.0)
+    assert asked(cool) == "look"
+    assert asked(acted(cool, Look(101.0, lumps="many"))) == "warm_bath"
+    warm = replace(bare(32.5, 0.005, state="part_melted"), at_s=100.0)
+    few = acted(warm, Look(101.0, lumps="few", thickness="flowing"))
+    assert asked(few) == "stir"
+    late = acted(replace(warm, at_s=800.0), Look(801.0, lumps="few", thickness="flowing"))
+    assert asked(late) == "sieve"
+    sieved = acted(late, Sieve(810.0, 60.0), Look(850.0, lumps="few", thickness="flowing"))
+    assert asked(sieved, SMEAR) == "smear"
+    gone = acted(warm, Look(90.0, lumps="few"), Look(101.0, lumps="none", thickness="flowing"))
+    assert asked(gone, SMEAR) == "smear"
+    assert asked(take(few, Seed(102.0, 50.0)), SMEAR) is None
+    assert asked(bare(30.0, 0.0, state="pieces")) is None
+    assert asked(bowl()) is None
+
+
+def test_the_thermometer_of_what_is_part_melted_is_checked_while_its_pieces_take_the_heat():
+    start = Start(0.0, Composition("dark"), 800.0, state="part_melted", temperature_C=36.0, room_C=20.5, means=BATHS)
+    belief = begin(start, seed=1, members=160)
+    assert advise(belief)[0].next.do == "check_thermometer"
+    checked = take(belief, ProbeCheck(60.0, "ice", 0.0, 0.0))
+    assert advise(checked)[0].next.do != "check_thermometer"
+
+
+def test_lumps_are_looked_at_again_and_sieved_before_use():
+    assert _lumps_first(bare(), Standing()) is None
+    few = acted(bare(), Look(10.0, lumps="few"))
+    assert _lumps_first(few, Standing()).do == "look"
+    assert _lumps_first(few, Standing(look_ordered_at_s=5.0)).do == "sieve"
+    again = acted(few, Sieve(20.0, 30.0), Look(30.0, lumps="few"))
+    assert _lumps_first(again, Standing(look_ordered_at_s=25.0)) is None
+    assert _before_use(few, Standing(look_ordered_at_s=5.0), Outlook(few), smear_allowed=True).do == "sieve"
 
 
 def test_a_thin_bowl_is_smeared_before_it_is_used():
     lived = take(bowl(v=0.005), Look(60.0, lumps="none", thickness="thick"))
-    assert _before_use(lived, Standing(), Outlook(lived), [], smear_allowed=True) is None
+    assert _before_use(lived, Standing(), Outlook(lived), smear_allowed=True) is None
     thin = take(lived, Look(70.0, lumps="none", thickness="thin"))
     assert looks_thin(thin)
-    assert _before_use(thin, Standing(), Outlook(thin), [], smear_allowed=True).do == "smear"
+    assert _before_use(thin, Standing(), Outlook(thin), smear_allowed=True).do == "smear"
+
+
+def test_a_bowl_in_use_is_held_and_not_begun_again():
+    used = take(take(bare(), Look(60.0, lumps="none", thickness="flowing")), Remove(70.0, 50.0))
+    assert advise(used)[0].next.do == "use_it"
 
 
 def test_a_bowl_that_was_seeded_is_not_melted_again():

@@ -11,7 +11,7 @@ from bloomless.advice.plan import Rated
 from bloomless.advice.rollout_kernel import COOL_BATH_C, MELT_C, WARM_BATH_C
 from bloomless.advice.safety import in_steps
 
-__all__ = ["steps_after", "warming"]
+__all__ = ["cooling", "steps_after", "warming"]
 
 TELLS = frozenset({"look", "smear", "check_thermometer"})
 LONGEST_S = 120.0
@@ -54,7 +54,7 @@ def _follow(step: Rated, outlook: Outlook) -> tuple[Order, ...]:
     if code == policy.THIN:
         grams = in_steps(amount * outlook.batch_g, 10.0, 10.0)
         return (Order(do="add_melt", mass_g=grams, temperature_C=MELT_C),)
-    return (_cooling(amount, outlook) if code == policy.COOL else warming(amount, outlook),)
+    return (cooling(amount, outlook) if code == policy.COOL else warming(amount, outlook),)
 
 
 def _bath_s(bath_C: float, change_K: float, outlook: Outlook) -> float:
@@ -62,10 +62,16 @@ def _bath_s(bath_C: float, change_K: float, outlook: Outlook) -> float:
     return in_steps(min(change_K / max(speed_K_s, 1e-4), LONGEST_S), 5.0, 5.0)
 
 
-def _cooling(fall_K: float, outlook: Outlook) -> Order:
+def cooling(fall_K: float, outlook: Outlook) -> Order:
+    """A cooling by so much in cold water, or on the stone where there is none."""
     if "cool_bath" not in outlook.means:
         return Order(do="table", share=TABLE_SHARES[0], seconds=TABLE_S)
-    return Order(do="cool_bath", bath_C=COOL_BATH_C, seconds=_bath_s(COOL_BATH_C, fall_K, outlook))
+    return Order(
+        do="cool_bath",
+        bath_C=COOL_BATH_C,
+        seconds=_bath_s(COOL_BATH_C, fall_K, outlook),
+        then_wait_s=WAIT_AFTER["bath"],
+    )
 
 
 def warming(gain_K: float, outlook: Outlook) -> Order:

@@ -90,10 +90,14 @@ def _at(outlook: Outlook, warm_C: float) -> Members:
 
 
 def check_first(belief: Belief, standing: Standing, outlook: Outlook) -> Order | None:
-    """A check of the thermometer while the melt is far above where seed lives: it costs no minutes then."""
-    untouched = belief.start.state == "melted" and all(e.what in {"ask", "stir", "look"} for e in belief.acts)
-    hot = outlook.numbers.temperature_C > outlook.aim.live_C + CHECK_ABOVE_K
-    if not untouched or not hot or standing.check_ordered or belief.start.probe.offset_sd_C <= CHECKED_SD_C:
+    """A check of the thermometer where it costs no minutes.
+
+    While the melt is far above where seed lives, or while the pieces of one that is part melted take its heat.
+    """
+    state = belief.start.state
+    untouched = state != "pieces" and all(e.what in {"ask", "stir", "look"} for e in belief.acts)
+    early = outlook.numbers.temperature_C > outlook.aim.live_C + CHECK_ABOVE_K or state == "part_melted"
+    if not untouched or not early or standing.check_ordered or belief.start.probe.offset_sd_C <= CHECKED_SD_C:
         return None
     return Order(do="check_thermometer", method="ice")
 

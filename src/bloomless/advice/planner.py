@@ -23,7 +23,7 @@ from bloomless.advice.plan import (
 )
 from bloomless.advice.prices import Prices
 from bloomless.advice.prospects import Work
-from bloomless.advice.unseeded import in_the_cold, proved
+from bloomless.advice.unseeded import of_itself
 from bloomless.advice.witness import (
     LOOK_LASTS_S,
     backed,
@@ -233,17 +233,21 @@ def _melt_again(belief: Belief, outlook: Outlook, prices: Prices) -> Rated:
     return Rated(order, np.full(outlook.members.chance.size, price), price, 0.9, minutes, band)
 
 
-def _before_use(
-    belief: Belief, standing: Standing, outlook: Outlook, steps: list[Rated], smear_allowed: bool
-) -> Order | None:
+def _lumps_first(belief: Belief, standing: Standing) -> Order | None:
+    """Lumps that were seen are looked at again and sieved before the bowl is used."""
+    if not lumps_seen(belief):
+        return None
+    if standing.look_ordered_at_s is None or belief.at_s - standing.look_ordered_at_s >= LOOK_REST_S:
+        return Order(do="look")
+    sieved = any(event.what == "sieve" for event in belief.acts)
+    return None if sieved else Order(do="sieve", then_wait_s=WAIT_AFTER["sieve"])
+
+
+def _before_use(belief: Belief, standing: Standing, outlook: Outlook, smear_allowed: bool) -> Order | None:
     """What comes before the bowl is used: lumps that were seen are sieved, crystals that are hoped for smeared."""
-    if lumps_seen(belief):
-        if standing.look_ordered_at_s is None or belief.at_s - standing.look_ordered_at_s >= LOOK_REST_S:
-            return Order(do="look")
-        if not any(event.what == "sieve" for event in belief.acts):
-            return Order(do="sieve", then_wait_s=WAIT_AFTER["sieve"])
-    if own_crystals(belief):
-        return proved(belief, steps, _smear(belief) if smear_allowed else None)
+    lumps = _lumps_first(belief, standing)
+    if lumps is not None:
+        return lumps
     band = outlook.estimate.form_v_pct_of_fat
     few = looks_thin(belief) and band is not None and (band.p05 < SURE_FROM_PCT or film_setting(belief))
     lived = seed_lived(belief) and not few and not poor_film(belief)
@@ -297,7 +301,8 @@ def choose(belief: Belief, standing: Standing, outlook: Outlook, prices: Prices,
     calm_s = calm_first_s(belief)
     if calm_s > 0.0:
         return Chosen(Order(do="stir", vigour="steady", seconds=calm_s), (), (Order(do="look"),), before, None)
-    heat = heat_on(belief, outlook)
+    check = check_first(belief, standing, outlook)
+    heat = heat_on(belief, outlook) if check is None else None
     if heat is not None:
         return Chosen(heat, (), (Order(do="cool_bath"), Order(do="add_seed")), None, None)
     prices = _worn(prices, belief)
@@ -312,7 +317,6 @@ def choose(belief: Belief, standing: Standing, outlook: Outlook, prices: Prices,
         ready += _evidence(belief, standing, outlook, steps, use if usable else None, prices, smear_allowed)
     ready.sort(key=lambda step: step.price)
     order = ready[0].order
-    check = check_first(belief, standing, outlook)
     if check is not None:
         order = check
     elif in_use(belief) and usable:
@@ -321,13 +325,14 @@ def choose(belief: Belief, standing: Standing, outlook: Outlook, prices: Prices,
         others = {step.order.do: step for step in reversed([*steps, use]) if not step.order.same_step(order)}
         order = order if order.chance_after is not None else replace(order, chance_after=use.order.chance_after)
         return Chosen(order, tuple(others.values()), after, None, Band(0.0, 0.0, 0.0))
+    elif (own := of_itself(belief, outlook, _smear(belief) if smear_allowed else None)) is not None:
+        order = (_lumps_first(belief, standing) if own.do == "use_it" else None) or own
     elif order.do == "use_it":
-        order = _before_use(belief, standing, outlook, steps, smear_allowed) or order
+        order = _before_use(belief, standing, outlook, smear_allowed) or order
         if order.do in {"stir", "use_it"}:
             order = _off_the_edge(belief, steps, outlook) or (steps[0].order if order.do == "stir" else order)
     else:
         order = _first(order, belief, standing, outlook, smear_allowed) or order
-    order = in_the_cold(order, belief, outlook) or order
     order = order if order.chance_after is not None else _as_after(order, steps[0])
     unique: dict[str, Rated] = {}
     for step in ready:
