@@ -91,7 +91,7 @@ def test_hot_for_minutes_is_scorched():
 @pytest.mark.parametrize(("state", "warm_C", "goal"), [("pieces", 21.0, 45.0), ("part_melted", 28.0, 32.2)])
 def test_what_is_not_melted_is_heated(state, warm_C, goal):
     start = Start(0.0, Composition("dark"), 800.0, state=state, temperature_C=warm_C, vessel=VesselSpec("glass"))
-    advice, _ = advise(begin(start, seed=1, members=160))
+    advice, _ = advise(begin(start, seed=1, members=160), Standing(check_ordered=True))
     assert advice.next.do == "heat_on"
     assert advice.next.to_C == pytest.approx(goal, abs=0.1)
     assert advice.next.by == "warm_bath"
