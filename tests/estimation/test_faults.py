@@ -107,6 +107,11 @@ def test_a_jump_down_right_after_cold_is_only_a_jump(quiet):
     assert after(belief, [20.0], until="reading_jumped") == 10.0
 
 
+def test_a_second_fall_right_after_cold_is_a_lifted_probe(quiet):
+    belief = take(quiet, Seed(quiet.at_s + 1.0, 20.0))
+    assert after(belief, [26.0, 23.5], until="probe_not_in_the_melt") == 20.0
+
+
 def test_a_hot_spot_after_a_burst():
     glass = replace(DARK, vessel=VesselSpec("glass"))
     belief = take(calm(start=glass), Microwave(121.0, 10.0, 700.0))

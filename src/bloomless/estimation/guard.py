@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import TypeAlias
 
 from bloomless.estimation.alerts import alert
 from bloomless.estimation.answers import Alert
@@ -25,6 +26,9 @@ STUCK_K = 0.55
 SETTLED_K_S = 0.025
 """Odd readings that move less than this per second stand at a new level."""
 FAHRENHEIT_FIT_K = 3.5
+
+Odd: TypeAlias = tuple[tuple[float, float, float], ...]
+"""Readings that were not believed, one after the other: time, reading, miss."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,13 +69,14 @@ def _fahrenheit(reading_C: float, expected: Expectation) -> bool:
     )
 
 
-def _name_of(miss_K: float, expected: Expectation, reading_C: float) -> Alert:
-    """What one odd reading most likely is."""
+def _name_of(miss_K: float, expected: Expectation, reading_C: float, odd: Odd) -> Alert:
+    """What an odd reading most likely is, after the odd ones just before it."""
     number = f"It showed {reading_C:.1f} °C where about {expected.mean_C:.1f} °C was expected."
     if miss_K < 0.0:
         if expected.unstirred_s > 240.0:
             return alert("not_stirred_in", number)
-        if expected.cold_lately:
+        if expected.cold_lately and not (odd and odd[-1][2] < 0.0):
+            # One such reading after something cold may be a piece at the tip; a second one is not.
             return alert("reading_jumped", number)
         return alert("probe_not_in_the_melt", number)
     if expected.warm_lately:
@@ -95,7 +100,7 @@ def _stuck(reading_C: float, at_s: float, expected: Expectation, watch: Watch) -
     return stuck, replace(watch, moved_K=moved_K)
 
 
-def _agree(odd: tuple[tuple[float, float, float], ...]) -> bool:
+def _agree(odd: Odd) -> bool:
     """Whether the last odd readings stand at a level of their own: three over at least 20 s, all off to one side."""
     if len(odd) < 3:
         return False
@@ -135,10 +140,11 @@ def judge(reading_C: float, at_s: float, expected: Expectation, watch: Watch, *,
     if expected.just_stirred:
         # Stirred after a rest: now the bowl itself is read, and what was read before is forgiven.
         return Verdict(usual_share, (), True, replace(watch, odd=()))
-    odd = (*watch.odd[-5:], (at_s, reading_C, miss))
+    before = watch.odd
+    odd = (*before[-5:], (at_s, reading_C, miss))
     watch = replace(watch, odd=odd)
     if _agree(odd):
         name = "seed_not_logged" if miss < 0.0 else "heat_not_logged"
         said = f"Readings stand {abs(miss):.1f} K {'below' if miss < 0.0 else 'above'} what was expected."
         return Verdict(usual_share, (alert(name, said),), True, replace(watch, odd=()))
-    return Verdict(1.0, (_name_of(miss, expected, reading_C),), False, watch)
+    return Verdict(1.0, (_name_of(miss, expected, reading_C, before),), False, watch)
