@@ -8,10 +8,11 @@ from known_bowl import bowl
 from bloomless.advice import policy
 from bloomless.advice.advise import advise
 from bloomless.advice.ahead import steps_after
+from bloomless.advice.candidates import candidates
 from bloomless.advice.orders import Order, Standing
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.plan import Rated
-from bloomless.advice.planner import _first, choose
+from bloomless.advice.planner import _first, _scene, choose
 from bloomless.advice.prices import PRICES
 from bloomless.advice.standing import settle
 from bloomless.advice.witness import (
@@ -19,6 +20,7 @@ from bloomless.advice.witness import (
     may_clear,
     plainly_wrong,
     poor_film,
+    proved,
     seed_lived,
     smear_told,
     told,
@@ -58,10 +60,36 @@ def test_nothing_is_melted_again_before_look_and_smear_said_so():
     assert not told(bowl(seeded=False))
     looked = take(bowl(v=0.12), Look(10.0, lumps="none", thickness="thick"))
     assert not told(looked)
-    assert told(take(looked, Smear(200.0, 20.0, set_after_s=180.0)))
+    assert not told(take(looked, Smear(200.0, 20.0, set_after_s=180.0, finish="glossy")))
+    poor = take(looked, Smear(640.0, 20.0, not_set_after_s=620.0, finish="dull"))
+    assert told(poor)
+    assert not told(take(poor, Bath(650.0, "warm_bath", 42.0, 5.0)))
     assert told(take(looked, Look(20.0, thickness="paste")))
     offered = choose(looked, Standing(), Outlook(looked), PRICES, smear_allowed=True)
     assert "melt_again" not in {offered.order.do, *(other.order.do for other in offered.others)}
+
+
+def test_film_and_look_that_agree_speak_for_a_bowl_whatever_the_reckoning_holds():
+    doubted = bowl(v=0.0005)
+    film, look = Smear(210.0, 20.0, set_after_s=190.0, finish="glossy"), Look(215.0, lumps="none", thickness="flowing")
+    assert not proved(take(doubted, look))
+    assert not proved(take(doubted, film))
+    agreed = replace(doubted, acts=(*doubted.acts, film, look), at_s=215.0)
+    assert proved(agreed)
+    assert choose(agreed, Standing(), Outlook(agreed), PRICES, smear_allowed=False).order.do == "use_it"
+    for other in (replace(look, lumps="few"), replace(look, thickness="thin"), replace(look, thickness="paste")):
+        assert not proved(replace(agreed, acts=(*doubted.acts, film, other)))
+    assert not proved(replace(agreed, acts=(*doubted.acts, film, Bath(212.0, "warm_bath", 42.0, 2.0), look)))
+    assert not proved(replace(agreed, acts=(*doubted.acts, replace(film, finish="dull", set_after_s=None), look)))
+
+
+def test_no_more_seed_is_asked_for_where_there_are_crystals_and_nothing_to_cool():
+    def offered(belief):
+        return {order.do for order in candidates(_scene(belief, Outlook(belief)))}
+
+    assert "add_seed" in offered(bowl(v=0.005))
+    assert "add_seed" not in offered(bowl(v=0.035))
+    assert "add_seed" in offered(bowl(warm_C=35.5, v=0.035))
 
 
 def test_crystals_are_melted_back_only_where_it_was_seen_to_be_thick_and_not_for_ever():

@@ -20,6 +20,8 @@ KEEP_ABOVE_K, KEPT_SHARE = 2.0, 0.12
 SEED_ABOVE_K = 5.0
 SEED_ABOVE_UNCOOLED_K = 9.0
 """With nothing at hand to cool, the first part of the seed does it."""
+SEED_UNTIL_PCT = 2.0
+"""Form V, % of the fat, from which on more seed only thickens; above the window it still cools."""
 MELT_SHARES = (0.06, 0.12, 0.2)
 MELT_C = 38.0
 TABLE_SHARES = (0.25, 0.4)
@@ -154,7 +156,8 @@ def candidates(scene: Scene) -> tuple[Order, ...]:
     # Lumps that are there have to go first, unless the bowl is too warm to keep them.
     room_for_seed = scene.pieces_pct < LUMPS_FIRST_PCT or t > high + 1.5
     above = SEED_ABOVE_K if scene.means & COOLED else SEED_ABOVE_UNCOOLED_K
-    if "seed" in scene.means and aim.seed_kg >= 0.005 and t < aim.live_C + above and room_for_seed:
+    wanted = t > high or scene.form_v_pct < SEED_UNTIL_PCT
+    if "seed" in scene.means and aim.seed_kg >= 0.005 and t < aim.live_C + above and room_for_seed and wanted:
         found += _seeds(scene)
     if "cocoa_butter_crystals" in scene.means and t < aim.live_C - CRYSTALS_BELOW_K:
         found += _crystals(scene)

@@ -39,6 +39,7 @@ __all__ = [
     "own_crystals",
     "plainly_wrong",
     "poor_film",
+    "proved",
     "seed_lived",
     "set_well",
     "smear_told",
@@ -116,14 +117,24 @@ def plainly_wrong(belief: Belief) -> bool:
     return bool(looks) and (looks[-1].lumps == "many" or looks[-1].thickness == "paste")
 
 
+def _films_since_act(belief: Belief) -> list[Smear]:
+    """Films of the bowl as it is: dipped since it was last changed."""
+    acted_s = max((e.at_s for e in belief.acts if e.what not in IDLE | {"look"}), default=belief.start.at_s)
+    return [film for film in films(belief) if film.taken_at_s >= acted_s]
+
+
 def told(belief: Belief) -> bool:
-    """Whether look and smear have spoken of the seeded bowl; of a paste or of many lumps a look says enough."""
-    since_s = crystals_since_s(belief)
-    if since_s is None:
-        return False
-    since = [event for event in belief.acts if event.at_s >= since_s]
-    looks = [event for event in since if isinstance(event, Look)]
-    return plainly_wrong(belief) or (bool(looks) and any(_result(event) for event in since))
+    """Whether the bowl itself has said that its crystals are no good: a film that set poorly, or a paste."""
+    looks = [event for event in belief.acts if isinstance(event, Look)]
+    paste = bool(looks) and looks[-1].thickness == "paste"
+    return paste or any(not set_well(belief, film) for film in _films_since_act(belief))
+
+
+def proved(belief: Belief) -> bool:
+    """Whether film and look agree, since the last act, that crystals are there and lumps are not."""
+    looks = [event for event in belief.acts if isinstance(event, Look)]
+    clear = bool(looks) and looks[-1].lumps == "none" and looks[-1].thickness in {"flowing", "thick"}
+    return clear and fresh(belief) and any(set_well(belief, film) for film in _films_since_act(belief))
 
 
 def backed(belief: Belief, outlook: Outlook) -> bool:
