@@ -12,7 +12,7 @@ from bloomless.advice.candidates import candidates
 from bloomless.advice.orders import Order, Standing
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.plan import Rated
-from bloomless.advice.planner import _first, _scene, choose
+from bloomless.advice.planner import _first, _scene, _steps, choose
 from bloomless.advice.prices import PRICES
 from bloomless.advice.standing import settle
 from bloomless.advice.witness import (
@@ -64,6 +64,13 @@ def test_nothing_is_melted_again_before_look_and_smear_said_so():
     poor = take(looked, Smear(640.0, 20.0, not_set_after_s=620.0, finish="dull"))
     assert told(poor)
     assert not told(take(poor, Bath(650.0, "warm_bath", 42.0, 5.0)))
+    for far_too_many, to_C in ((True, 37.2), (False, 45.0)):
+        belief = bowl(v=0.12 if far_too_many else 0.03)
+        belief = replace(belief, acts=(*belief.acts, replace(poor.acts[-1], at_s=640.0)), at_s=640.0)
+        again = [
+            step.order for step in _steps(belief, Standing(), Outlook(belief), PRICES) if step.order.do == "melt_again"
+        ]
+        assert [order.to_C for order in again] == [pytest.approx(to_C, abs=0.1)]
     assert told(take(looked, Look(20.0, thickness="paste")))
     offered = choose(looked, Standing(), Outlook(looked), PRICES, smear_allowed=True)
     assert "melt_again" not in {offered.order.do, *(other.order.do for other in offered.others)}
