@@ -81,8 +81,8 @@ def test_lumps_that_were_seen_are_looked_at_again_and_sieved_before_use():
     belief = take(bowl(), Look(1.0, lumps="few", thickness="thick"))
     assert lumps_seen(belief)
     given = Standing(look_ordered_at_s=-100.0)
-    assert _before_use(belief, Standing(), Outlook(belief), True).do == "look"
-    assert _before_use(belief, replace(given, look_ordered_at_s=0.0), Outlook(belief), True).do == "sieve"
+    assert _before_use(belief, Standing(), True).do == "look"
+    assert _before_use(belief, replace(given, look_ordered_at_s=0.0), True).do == "sieve"
     sieved = take(belief, Sieve(20.0, 20.0))
     assert not lumps_seen(sieved)
     assert not lumps_seen(bowl())
@@ -91,7 +91,7 @@ def test_lumps_that_were_seen_are_looked_at_again_and_sieved_before_use():
     only_thick = take(belief, Look(30.0, thickness="thick"))
     assert lumps_seen(only_thick)
     few = take(sieved, Look(30.0, lumps="few", thickness="thick"))
-    assert _before_use(few, replace(given, look_ordered_at_s=29.0), Outlook(few), True) is None
+    assert _before_use(few, replace(given, look_ordered_at_s=29.0), True) is None
     told = take(take(bowl(), Look(1.0, lumps="none", thickness="thick")), Smear(2.0, 2.0))
     assert not lumps_seen(told)
 

@@ -38,6 +38,8 @@ def test_times(until_s, step_s):
         )
 
 
+# So small a kernel has nothing to do side by side, and says so where it is compiled anew.
+@pytest.mark.filterwarnings("ignore::numba.core.errors.NumbaPerformanceWarning")
 @pytest.mark.parametrize("how", [kernel, inlined, threaded])
 def test_a_kernel_carries_the_fingerprint_of_all_it_is_made_of(how):
     def twice(x: float) -> float:

@@ -29,7 +29,6 @@ from bloomless.advice.witness import (
     backed,
     calm_first_s,
     crystals_since_s,
-    film_setting,
     fresh,
     looks_thin,
     lumps_seen,
@@ -71,8 +70,6 @@ WARM_K = 1.0
 EDGE_SHARE, EDGE_K = 0.2, 0.3
 EDGE_REST_S = 240.0
 FAR_TOO_MANY_PCT = 6.0
-SURE_FROM_PCT = 0.7
-"""A thin bowl whose form V may be less than this is smeared before it is used."""
 DOUBTED = 0.3
 SMEAR_AFTER_S = 300.0
 PATIENT_ACTS = 2
@@ -252,14 +249,12 @@ def _lumps_first(belief: Belief, standing: Standing) -> Order | None:
     return None if sieved else Order(do="sieve", then_wait_s=WAIT_AFTER["sieve"])
 
 
-def _before_use(belief: Belief, standing: Standing, outlook: Outlook, smear_allowed: bool) -> Order | None:
+def _before_use(belief: Belief, standing: Standing, smear_allowed: bool) -> Order | None:
     """What comes before the bowl is used: lumps that were seen are sieved, crystals that are hoped for smeared."""
     lumps = _lumps_first(belief, standing)
     if lumps is not None:
         return lumps
-    band = outlook.estimate.form_v_pct_of_fat
-    few = looks_thin(belief) and band is not None and (band.p05 < SURE_FROM_PCT or film_setting(belief))
-    lived = seed_lived(belief) and not few and not poor_film(belief)
+    lived = seed_lived(belief) and not looks_thin(belief) and not poor_film(belief)
     if not (lived or smear_told(belief, standing)):
         # While the film sets the bowl is held.
         return _smear(belief) if smear_allowed else Order(do="stir")
@@ -337,7 +332,7 @@ def choose(belief: Belief, standing: Standing, outlook: Outlook, prices: Prices,
     elif (own := of_itself(belief, outlook, _smear(belief) if smear_allowed else None)) is not None:
         order = (_lumps_first(belief, standing) if own.do == "use_it" else None) or own
     elif order.do == "use_it":
-        order = _before_use(belief, standing, outlook, smear_allowed) or order
+        order = _before_use(belief, standing, smear_allowed) or order
         if order.do in {"stir", "use_it"}:
             order = _off_the_edge(belief, steps, outlook) or (steps[0].order if order.do == "stir" else order)
     else:

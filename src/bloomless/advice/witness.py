@@ -27,7 +27,6 @@ __all__ = [
     "backed",
     "calm_first_s",
     "crystals_since_s",
-    "film_setting",
     "films",
     "foreign_matter",
     "fresh",
@@ -239,15 +238,6 @@ def set_well(belief: Belief, film: Smear) -> bool:
         room_C=belief.start.room_C if film.room_C is None else film.room_C,
     )
     return film.finish != "dull" and film.set_after_s is not None and film.set_after_s <= math.exp(float(few[0]))
-
-
-def film_setting(belief: Belief) -> bool:
-    """Whether a film was dipped lately of which the end is not known."""
-    dipped = [event for event in belief.acts if isinstance(event, Smear)]
-    told_by = films(belief)
-    last = max((event.taken_at_s for event in dipped), default=-math.inf)
-    known = max((film.taken_at_s for film in told_by), default=-math.inf)
-    return last > known and belief.at_s - last < SMEAR_SILENT_S
 
 
 def smear_told(belief: Belief, standing: Standing) -> bool:
