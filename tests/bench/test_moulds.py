@@ -389,3 +389,30 @@ def test_keeping():
 def test_impossible(book, wrong):
     with pytest.raises(ImpossibleInput):
         casting_from(book, {**GOOD, **wrong})
+
+
+def test_a_cold_place_first_and_a_milder_one_after(book):
+    cold = {**GOOD, "space": {"name": "fridge", "air_C": 4}}
+    stays = predict(book, cold, members=20)
+    moved = predict(
+        book, {**cold, "then": [{"after_min": 15, "space": {"name": "cool_room", "air_C": 15}}]}, members=20
+    )
+    codes = [{finding["code"] for finding in told["findings"]} for told in (stays, moved)]
+    assert "space_cold" in codes[0]
+    assert "space_cold" not in codes[1]
+    assert moved["space"]["then"] == [{"after_min": 15, "air_C": 15, "air_speed_m_s": 0.0}]
+    # What counts on the way out is the place it comes from.
+    assert (stays["space"]["leaves_C"], moved["space"]["leaves_C"]) == (4, 15)
+    assert {risk["kind"] for risk in moved["bloom"]} < {risk["kind"] for risk in stays["bloom"]}
+    bonbon = {**cold, "mould": "hemisphere-30", "then": [{"after_min": 15, "space": "room"}]}
+    assert predict(book, bonbon, members=20)["shape_factor"] > 1
+    told = what_if(book, bonbon)
+    assert any("left out" in text for text in told["assumed"])
+    warm = predict(book, {**cold, "then": [{"after_min": 5, "space": {"name": "room", "air_C": 27}}]}, members=20)
+    assert "space_too_warm" in {finding["code"] for finding in warm["findings"]}
+
+
+@pytest.mark.parametrize("then", ["fridge", ["fridge"], [{"space": "fridge"}], [{"after_min": 0.1}]])
+def test_moves_that_cannot_be(book, then):
+    with pytest.raises(ImpossibleInput):
+        predict(book, {**GOOD, "then": then}, members=20)

@@ -138,3 +138,26 @@ def test_a_place(data):
     assert "still air" in told("place", "fridge", *data)
     assert "moving" in told("place", "cabinet", *data)
     assert read("place", "fridge", *data)["learned_logs"] == 0
+
+
+def test_two_places_and_a_weak_one(data):
+    text = told(
+        "cool",
+        "bar-60",
+        "--space",
+        "fridge",
+        "--power-w",
+        "30",
+        "--then",
+        "15:cool_room:15:0.5",
+        "--moulds",
+        "8",
+        *data,
+    )
+    assert "carried on after 15 min, to 15 °C" in text
+    assert "its air warms by" in text
+    then = read("cool", "bar-60", "--then", "15:cool_room:15:0.5", "--then", "40:room", *data)["space"]["then"]
+    assert [move["air_speed_m_s"] for move in then] == [0.5, 0.0]
+    for wrong in ("15", "15:room:warm", "15:room:1:2:3"):
+        with pytest.raises(ImpossibleInput):
+            told("cool", "bar-60", "--then", wrong, *data)

@@ -10,7 +10,7 @@ from bloomless.materials.chocolates import chocolate
 from bloomless.materials.mould_walls import WALLS
 from bloomless.materials.moulds import Cap, Cylinder, Frustum, Hemisphere, Hollow, Mould
 from bloomless.physics.mould_axisymmetric import cool_piece
-from bloomless.physics.mould_cooling import CoolingSpace, Inert, Layer, Stack, cool, filled
+from bloomless.physics.mould_cooling import CoolingSpace, Inert, Layer, Move, Stack, cool, filled
 from bloomless.physics.mould_films import Film
 from bloomless.physics.mould_melt import Melt, Rates, melt_of
 
@@ -232,6 +232,9 @@ def test_sphere_of_the_books():
         lambda: CoolingSpace(12.0, factor=0.0),
         lambda: cool(bar_of(5), CoolingSpace(12.0), minutes=0.0),
         lambda: cool(Stack((Layer(Inert(0.2, 1e6), 5.0, 20.0, 5),)), CoolingSpace(12.0)),
+        lambda: CoolingSpace(6.0, then=(Move(0.0, CoolingSpace(15.0)),)),
+        lambda: CoolingSpace(6.0, then=(Move(20.0, CoolingSpace(15.0)), Move(20.0, CoolingSpace(18.0)))),
+        lambda: CoolingSpace(6.0, then=(Move(20.0, CoolingSpace(15.0, then=(Move(9.0, CoolingSpace(12.0)),))),)),
         lambda: cool_piece(BAR, SHEET, CoolingSpace(12.0), mould_C=22.0),
         lambda: cool_piece(HALF, SHEET, CoolingSpace(12.0), mould_C=32.0),
     ],
@@ -250,3 +253,29 @@ def test_a_deep_cavity_is_said():
 def test_only_chocolate_in_a_row():
     run = cool(Stack((Layer(SHEET, 5.0, 31.0, 10),)), CoolingSpace(12.0), minutes=5, snapshots=3)
     assert run.mould_C == pytest.approx(run.temperature_C[:, -1])
+
+
+def test_carried_from_the_cold_to_a_milder_place():
+    cold, mild = CoolingSpace(5.0, 1.0), CoolingSpace(15.0)
+    bar = filled(BAR, SHEET, mould_C=22.0)
+    stays = cool(bar, cold, minutes=120)
+    # To the same place, between two snapshots: nothing changes but the steps.
+    same = cool(bar, replace(cold, then=(Move(15.1, cold),)), minutes=120)
+    assert same.time_s == pytest.approx(stays.time_s)
+    assert np.abs(same.temperature_C - stays.temperature_C).max() < 0.1
+    moved = cool(bar, replace(cold, then=(Move(15.0, mild), Move(500.0, cold))), minutes=120)
+    before = moved.time_s <= 900
+    assert moved.temperature_C[before] == pytest.approx(stays.temperature_C[before], abs=0.1)
+    assert moved.air_C[~before] == pytest.approx(15.0)
+    assert moved.mean_C[-1] == pytest.approx(15.0, abs=1.0)
+    assert moved.energy_error < 1e-3
+    assert replace(cold, then=(Move(15.0, mild),)).at(14.9).air_C == 5.0
+
+
+def test_each_place_warms_by_its_own_load():
+    weak = CoolingSpace(6.0, moulds=20, power_W=30.0)
+    bar = filled(BAR, SHEET, mould_C=22.0)
+    moved = cool(bar, replace(weak, then=(Move(15.0, CoolingSpace(15.0)),)), minutes=60)
+    assert moved.air_rise_K == pytest.approx(cool(bar, weak, minutes=15).air_rise_K, abs=0.1)
+    assert moved.air_rise_K > 1.0
+    assert moved.energy_error < 1e-3

@@ -36,6 +36,7 @@ CASTINGS = (
     {"form_v_pct_of_fat": 0.5, "mould_C": 6, "space": {"name": "fridge", "air_C": -8, "air_speed_m_s": 3}},
     {"mould": "snack-bar-40", "space": {"name": "cabinet", "standing": "stacked"}, "temperature_C": 33},
     {"form_v_pct_of_fat": 1, "unstable_pct_of_fat": 6},
+    {"then": [{"after_min": 10, "space": "room"}]},
     {"chocolate": "milk", "room_C": 22, "room_rh_pct": 52, "space": {"name": "cabinet", "air_C": 13}},
 )  # fmt: skip
 
@@ -82,7 +83,7 @@ def _said():
                 _texts(fill(book, {**casting, **more, "colours": colours, "cap_mm": 1.0}), found)
     for casting in (
         {"form_v_pct_of_fat": 1.5, "room_C": 24, "room_rh_pct": 65},
-        {"space": "room", "temperature_C": 29},
+        {"space": "room", "temperature_C": 29, "then": [{"after_min": 10, "space": "cool_room"}]},
     ):
         _texts(what_if(book, casting), found)
     for room, rh in itertools.product((18, 24, 29, 33), (None, 40, 65, 85)):

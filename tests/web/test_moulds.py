@@ -162,3 +162,10 @@ def test_an_own_mould_by_its_sizes(settled):
     assert "sail" in settled.get("/moulds/own").text
     assert settled.post("/moulds/own", data={**said, "radius_mm": ""}).status_code == 422
     assert settled.post("/moulds/own", data={**said, "name": ""}).status_code == 422
+
+
+def test_a_second_place_on_screen(settled):
+    page = settled.get(f"/moulds?{GOOD}&power_W=40&then_min=15&then_space=cool_room&then_air_C=15").text
+    assert "after 15 min 15.0" in " ".join(page.replace("\xa0", " ").split())
+    assert "The moulds warm its air by" in page
+    assert settled.get(f"/moulds?{GOOD}&then_min=nothing").status_code == 422

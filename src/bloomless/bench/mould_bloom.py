@@ -7,7 +7,7 @@ from typing import Final, Literal
 
 import numpy as np
 
-from bloomless.bench.mould_findings import SKIN_RATE
+from bloomless.bench.mould_findings import SKIN_RATE, left
 from bloomless.bench.mould_inputs import Casting
 from bloomless.physics.bloom import Climate, Risk, fat_bloom_risk, oil_bloom_risk, sugar_bloom_risk
 from bloomless.physics.moist_air import UPTAKE_RH_PCT
@@ -54,7 +54,7 @@ def bloom_of(casting: Casting, told: Forecast) -> tuple[Risk, ...]:
         out = taking_out(
             melt_of(casting.chocolate, casting.temperature_C),
             thickness_mm=min(max(float(told.nominal.depth_mm[-1]), 0.5), 60.0),
-            from_C=min(casting.place.space.air_C, 30.0),
+            from_C=min(left(casting, told).air_C, 30.0),
             room_C=casting.room_C,
             room_rh_pct=casting.room_rh_pct,
             mould_mm=casting.mould.wall_mm,

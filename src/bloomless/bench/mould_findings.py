@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from typing import Final
 
 from bloomless.bench.mould_inputs import Casting
 from bloomless.materials.chocolates import working_window
 from bloomless.physics.coating_flow import USE_WORDS, tempered
 from bloomless.physics.moist_air import dew_point_C
+from bloomless.physics.mould_cooling import CoolingSpace
 from bloomless.physics.mould_forecast import Forecast
 from bloomless.physics.mould_melt import melt_of
 from bloomless.physics.release import CAPPED_REST_MIN
@@ -16,7 +18,7 @@ from bloomless.recipes.findings import Finding
 from bloomless.recipes.inclusions import plan_inclusions
 from bloomless.sources import Grade, Sourced
 
-__all__ = ["MOULD_C", "SKIN_RATE", "if_stuck", "noticed"]
+__all__ = ["MOULD_C", "SKIN_RATE", "if_stuck", "left", "noticed"]
 
 MOULD_C: Final = {
     "low": Sourced(18.0, "°C", 1.0, "trade_leaflet_qa", Grade.ASSUMED, note="near the workshop's 20 °C read"),
@@ -27,6 +29,7 @@ MOULD_C: Final = {
 }
 SKIN_RATE: Final = Sourced(2.0, "K/min", 0.7, "assumed", Grade.ASSUMED, note="between 27 and 22 °C, against form IV")
 TOO_COLD_C: Final = Sourced(8.0, "°C", 1.5, "assumed", Grade.ASSUMED, note="air below it: dull skin, cracks, dew")
+COLD_STAY_MIN: Final = Sourced(20.0, "min", 5.0, "assumed", Grade.ASSUMED, note="10-20 min in the cold, then milder")
 LOAD_K: Final = Sourced(3.0, "K", 1.0, "assumed", Grade.ASSUMED, note="a space that warms this much is too full")
 
 
@@ -151,50 +154,57 @@ def _mould(casting: Casting) -> list[Finding]:
     return found
 
 
+def left(casting: Casting, told: Forecast) -> CoolingSpace:
+    """The place that pieces come out of when they are turned out."""
+    return casting.place.space.at(math.inf if told.out_min is None else told.out_min[1])
+
+
 def _space(casting: Casting, told: Forecast) -> list[Finding]:
+    space, last = casting.place.space, left(casting, told)
     found: list[Finding] = []
-    space = casting.place.space
     melt = melt_of(casting.chocolate, casting.temperature_C)
-    if float(melt.solid_share(space.air_C)) < melt.set_share:
+    if float(melt.solid_share(last.air_C)) < melt.set_share:
         found.append(
             Finding(
                 "space_too_warm",
                 "stop",
-                f"At {space.air_C:g} °C this chocolate cannot set through: it would stay soft and lose its temper "
+                f"At {last.air_C:g} °C this chocolate cannot set through: it would stay soft and lose its temper "
                 "in the "
                 "mould. It needs a place of 10-18 °C.",
-                space.air_C,
+                last.air_C,
                 20.0,
                 "derived",
             )
         )
-    elif space.air_C > 20:
+    elif last.air_C > 20:
         found.append(
             Finding(
                 "space_warm",
                 "care",
-                f"{space.air_C:g} °C is warm for setting: slow, dull, and thick pieces warm by their own heat. "
+                f"{last.air_C:g} °C is warm for setting: slow, dull, and thick pieces warm by their own heat. "
                 "12-16 °C with "
                 "moving air is good.",
-                space.air_C,
+                last.air_C,
                 20.0,
                 "common_practice",
             )
         )
-    if space.air_C < TOO_COLD_C.value:
+    # Cold is well for a while: what counts is where the moulds still stand after that.
+    cold_C = space.at(COLD_STAY_MIN.value).air_C
+    if cold_C < TOO_COLD_C.value:
         found.append(
             Finding(
                 "space_cold",
                 "care",
-                f"{space.air_C:g} °C is colder than needed: dull skin, cracks, dew when it comes out. 10-20 "
+                f"{cold_C:g} °C is colder than needed: dull skin, cracks, dew when it comes out. 10-20 "
                 "minutes, then a "
                 "place of 14-16 °C; in a fridge covered, away from smells and raw food.",
-                space.air_C,
+                cold_C,
                 TOO_COLD_C.value,
                 "assumed",
             )
         )
-    warmed = told.air_most_C[1] - space.air_C
+    warmed = told.air_rise_K[1]
     if warmed > LOAD_K.value:
         fewer = max(1, int(space.moulds * LOAD_K.value / warmed))
         found.append(

@@ -16,7 +16,7 @@ from bloomless.materials.chocolates import KINDS, Chocolate, chocolate, working_
 from bloomless.materials.mould_library import library, mould_from
 from bloomless.materials.moulds import Mould
 from bloomless.physics.moist_air import dew_point_C
-from bloomless.physics.mould_cooling import FRIDGE_POWER_W, CoolingSpace
+from bloomless.physics.mould_cooling import FRIDGE_POWER_W, CoolingSpace, Move
 from bloomless.physics.mould_films import Standing
 from bloomless.physics.mould_forecast import Triple
 from bloomless.physics.release import Surface
@@ -158,6 +158,19 @@ def _band(document: Mapping[str, Any], name: str, otherwise: Triple) -> Triple:
     return middle / 1.7, middle, middle * 1.7
 
 
+def _place(book: Book, said: object, moulds: float) -> Place:
+    """A place as a casting says it: its name, or an object with ``name``."""
+    document = dict(said) if isinstance(said, Mapping) else {"name": said}
+    return place_named(book, str(document.pop("name", "cabinet")), {"moulds": moulds, **document})
+
+
+def _move(book: Book, document: Mapping[str, Any], moulds: float) -> Move:
+    after = number(document, "after_min", 0.5, 1440, "min")
+    if after is None:
+        raise ImpossibleInput("after_min", None, "0.5 to 1440 min")
+    return Move(after, _place(book, document.get("space", "cool_room"), moulds).space)
+
+
 def casting_from(book: Book, document: Mapping[str, Any]) -> Casting:
     """Casting of a plain document.
 
@@ -168,8 +181,9 @@ def casting_from(book: Book, document: Mapping[str, Any]) -> Casting:
     document
         ``mould`` (name), ``chocolate`` (kind, or an object with ``kind`` and shares), ``temperature_C``,
         ``form_v_pct_of_fat``, ``unstable_pct_of_fat`` (number or band), ``mould_C``, ``cleanliness``, ``colour``,
-        ``wet``, ``space`` (name or object with ``name``), ``moulds``, ``room_C``, ``room_rh_pct``; how it is filled as
-        for ``mould_layers.piece_from``.
+        ``wet``, ``space`` (name or object with ``name``), ``then`` (list of ``after_min`` and ``space``: where the
+        moulds are carried later), ``moulds``, ``room_C``, ``room_rh_pct``; how it is filled as for
+        ``mould_layers.piece_from``.
     """
     assumed: list[str] = []
     named = document.get("chocolate", "dark")
@@ -199,11 +213,13 @@ def casting_from(book: Book, document: Mapping[str, Any]) -> Casting:
     assert mould_C is not None
     if document.get("mould_C") is None:
         assumed.append(f"Temperature of the mould not said: {mould_C:g} °C taken; 10 K less cost gloss and release.")
-    said = document.get("space", "cabinet")
-    place_document = dict(said) if isinstance(said, Mapping) else {"name": said}
     moulds = number(document, "moulds", 1, 500, default=1)
     assert moulds is not None
-    place = place_named(book, place_document.pop("name", "cabinet"), {"moulds": moulds, **place_document})
+    place = _place(book, document.get("space", "cabinet"), moulds)
+    moves = document.get("then") or ()
+    if isinstance(moves, str) or any(not isinstance(move, Mapping) for move in moves):
+        raise ImpossibleInput("then", moves, "a list of objects with after_min and space")
+    place = replace(place, space=replace(place.space, then=tuple(_move(book, move, moulds) for move in moves)))
     # A mould below the dew point is wet whether anybody has looked or not.
     dewy = room is not None and humidity is not None and mould_C < float(dew_point_C(room, humidity))
     surface = Surface(

@@ -66,7 +66,7 @@ def _moved(casting: Casting, air: float, speed: float) -> Casting:
     fan = (speed > 0.1) != (place.space.air_speed_m_s > 0.1)
     # What was learned in still air says nothing of a fan, and the other way round.
     learned = usual_space(speed) if fan or not place.learned.logs else place.learned
-    space = replace(place.space, air_C=air, air_speed_m_s=speed, set_C=air, factor=learned.film_factor)
+    space = replace(place.space, air_C=air, air_speed_m_s=speed, set_C=air, factor=learned.film_factor, then=())
     return replace(casting, place=replace(place, space=space, learned=learned))
 
 
@@ -127,6 +127,9 @@ def what_if(book: Book, document: Mapping[str, Any], *, seed: int = 1) -> dict[s
         Of the draws; the same for every point, so that points differ by what was changed only.
     """
     casting = casting_from(book, document)
+    if casting.place.space.then:
+        text = "Compared are places in which the moulds stay: the move to another place is left out."
+        casting = replace(casting, assumed=(*casting.assumed, text))
     grid = [
         _try(_moved(casting, air, speed), seed, air_C=air, air_speed_m_s=speed)
         for speed in AIR_SPEED_M_S

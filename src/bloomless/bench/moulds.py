@@ -11,7 +11,7 @@ from typing import Any, Final
 import numpy as np
 
 from bloomless.bench.mould_bloom import bloom_of
-from bloomless.bench.mould_findings import if_stuck, noticed
+from bloomless.bench.mould_findings import if_stuck, left, noticed
 from bloomless.bench.mould_inputs import Casting, casting_from, mould_named, place_named
 from bloomless.bench.mould_layers import core_of, poured, stack_of
 from bloomless.bench.ports import Book, Entry, Json
@@ -155,7 +155,7 @@ def predicted(casting: Casting, *, seed: int = 1, members: int = 200, minutes: f
         "temperature_C": casting.temperature_C,
         "form_v_pct_of_fat": _band(_pct(casting.form_v), 2),
         "mould_C": casting.surface.mould_C,
-        "space": _space(casting),
+        "space": _space(casting, told),
         "set_min": _band(told.set_min),
         "look_min": _band(told.look_min),
         "out_min": _band(told.out_min),
@@ -190,12 +190,16 @@ def _pct(triple: Triple) -> Triple:
     return 100 * triple[0], 100 * triple[1], 100 * triple[2]
 
 
-def _space(casting: Casting) -> dict[str, Json]:
+def _space(casting: Casting, told: Forecast) -> dict[str, Json]:
     space, learned = casting.place.space, casting.place.learned
     return {
         "name": casting.place.name, "air_C": space.air_C, "air_speed_m_s": space.air_speed_m_s,
         "standing": space.standing, "power_W": space.power_W, "film_factor": round(learned.film_factor, 2),
-        "logs": learned.logs,
+        "logs": learned.logs, "air_rise_K": _band(told.air_rise_K, 1), "leaves_C": left(casting, told).air_C,
+        "then": [
+            {"after_min": m.after_min, "air_C": m.space.air_C, "air_speed_m_s": m.space.air_speed_m_s}
+            for m in space.then
+        ],
     }  # fmt: skip
 
 

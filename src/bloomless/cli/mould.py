@@ -30,15 +30,18 @@ from bloomless.cli.mould_options import (
     MouldC,
     Name,
     Pours,
+    Power,
     Rh,
     RoomC,
     Shell,
     Space,
     Standing,
+    Then,
     Unstable,
     band_text,
     casting_of,
     inclusion_of,
+    move_of,
     now,
     piece_of,
     show,
@@ -207,6 +210,8 @@ def cool(
     air_C: AirC = None,
     air_speed: Air = None,
     standing: Standing = None,
+    power_W: Power = None,
+    then: Then = None,
     count: Count = 1,
     form: Form = None,
     shell_mm: Shell = None,
@@ -228,14 +233,14 @@ def cool(
     """Predict setting, release and trouble of one casting, with bands."""
     from bloomless.bench import moulds
 
-    where = {
-        k: v
-        for k, v in {"name": space, "air_C": air_C, "air_speed_m_s": air_speed, "standing": standing}.items()
-        if v is not None
-    }
+    place = {
+        "name": space, "air_C": air_C, "air_speed_m_s": air_speed, "standing": standing, "power_W": power_W,
+    }  # fmt: skip
+    where = {k: v for k, v in place.items() if v is not None}
     document = casting_of(
         name, chocolate, bowl_C, mould_C, form_v, unstable, where, count, room_C, rh, colour=colour,
-        cleanliness=cleanliness, **piece_of(form, shell_mm, cap_mm, filling, filling_C, inclusion, pour),
+        cleanliness=cleanliness, then=[move_of(text) for text in then or ()],
+        **piece_of(form, shell_mm, cap_mm, filling, filling_C, inclusion, pour),
     )  # fmt: skip
     told = with_book(data, lambda book: moulds.predict(book, document, seed=seed, minutes=minutes))
     if pdf is not None:
@@ -246,6 +251,11 @@ def cool(
         show(told)
         return
     console = Console(highlight=False)
+    if told["space"]["power_W"] is not None:
+        rise = told["space"]["air_rise_K"]
+        console.print(f"its air warms by {rise['p50']:.1f} K ({rise['p05']:.1f}-{rise['p95']:.1f})")
+    for move in told["space"]["then"]:
+        console.print(f"carried on after {move['after_min']:g} min, to {move['air_C']:g} °C")
     console.print(f"set through   {band_text(told['set_min'])}")
     if told["piece"]["form"] == "shell":
         console.print(f"fill from     {band_text(told['out_min'])}")

@@ -36,15 +36,18 @@ __all__ = [
     "MouldC",
     "Name",
     "Pours",
+    "Power",
     "Rh",
     "RoomC",
     "Shell",
     "Space",
     "Standing",
+    "Then",
     "Unstable",
     "band_text",
     "casting_of",
     "inclusion_of",
+    "move_of",
     "now",
     "piece_of",
     "show",
@@ -69,6 +72,13 @@ Space = Annotated[
 ]
 AirC = Annotated[float | None, typer.Option("--air-c", help="Its air, °C.")]
 Air = Annotated[float | None, typer.Option("--air-speed", help="Air along the moulds, m/s; 0 still, 1 a fan.")]
+Power = Annotated[
+    float | None, typer.Option("--power-w", help="Cooling power it has to spare, W; its air warms with the load.")
+]
+Then = Annotated[
+    list[str] | None,
+    typer.Option("--then", help="Carried on: minutes:space, minutes:space:°C or …:°C:m/s; repeat, e.g. 15:cool_room."),
+]
 Standing = Annotated[str | None, typer.Option("--standing", help="rack, tray or stacked.")]
 Count = Annotated[int, typer.Option("--moulds", help="Equal moulds.", min=1)]
 Form = Annotated[
@@ -164,3 +174,15 @@ def inclusion_of(text: str) -> dict[str, Any]:
     except (IndexError, ValueError) as error:
         raise ImpossibleInput("inclusion", text, "name:share or name:share:back, such as buckwheat:0.08") from error
     return {"name": parts[0], "share_by_mass": share, "where": parts[2] if len(parts) > 2 else "inside"}
+
+
+def move_of(text: str) -> dict[str, Any]:
+    """Where moulds are carried, of an option ``minutes:space[:air °C[:air m/s]]``."""
+    after, *place = text.split(":")
+    if not 1 <= len(place) <= 3:
+        raise ImpossibleInput("then", text, "minutes:space, such as 15:cool_room or 15:cool_room:15")
+    try:
+        numbers = dict(zip(("air_C", "air_speed_m_s"), map(float, place[1:]), strict=False))
+        return {"after_min": float(after), "space": {"name": place[0], **numbers}}
+    except ValueError as error:
+        raise ImpossibleInput("then", text, "minutes:space, such as 15:cool_room or 15:cool_room:15") from error

@@ -211,9 +211,9 @@ def sugar_bloom_risk(
     dew_g_m2, sticky
         From taking out: water that fell, or a surface that was moist without dew.
     """
-    if dew_g_m2 > 0.5 or sticky:
+    if dew_g_m2 > 0 or sticky:
         sure = (
-            "Dew falls" if dew_g_m2 > 0.5 else "Without dew, but the air at the surface is moister than its sugar bears"
+            "Dew falls" if dew_g_m2 > 0 else "Without dew, but the air at the surface is moister than its sugar bears"
         )
         return Risk(
             "sugar bloom", "condensation", (0.2, 1.0, 3.0),

@@ -145,7 +145,7 @@ def cool_piece(
     change_K: float = 0.1,
     longest_s: float = 2.0,
 ) -> PieceCooling:
-    """Cool one hemisphere or cylinder, solid or capped; the air of the space keeps its temperature.
+    """Cool one hemisphere or cylinder, solid or capped; it stays in the space, whose air keeps its temperature.
 
     Parameters
     ----------

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +21,7 @@ from bloomless.physics.mould_kinetics import HEAT_OF_FORM
 from bloomless.physics.mould_melt import FIRST_C, PER_K, Melt, Rates, rate_table
 from bloomless.sources import Grade, Sourced
 
-__all__ = ["WIDE", "Cooling", "CoolingSpace", "Inert", "Layer", "Stack", "cool", "filled"]
+__all__ = ["WIDE", "Cooling", "CoolingSpace", "Inert", "Layer", "Move", "Stack", "cool", "filled"]
 
 Array = NDArray[np.float64]
 
@@ -53,6 +54,8 @@ class CoolingSpace:
     """Heat capacity of its air and what follows the air quickly."""
     factor: float = 1.0
     """Multiplies convection: learned for this place, or drawn."""
+    then: tuple[Move, ...] = ()
+    """Where the moulds are carried later, in order of time: cold at first, then milder."""
 
     def __post_init__(self) -> None:
         if not -30 <= self.air_C <= 45:
@@ -63,10 +66,28 @@ class CoolingSpace:
             raise ImpossibleInput("power_W", self.power_W, "at least 0 W")
         if not (self.capacity_J_K > 0 and self.factor > 0):
             raise ImpossibleInput("capacity_J_K", self.capacity_J_K, "above 0, and a factor above 0")
+        at = [move.after_min for move in self.then]
+        if any(later <= earlier for earlier, later in pairwise([0.0, *at])):
+            raise ImpossibleInput("then", at, "minutes above 0 that rise")
+        if any(move.space.then for move in self.then):
+            raise ImpossibleInput("then", at, "all moves in one list")
+
+    def at(self, minutes: float) -> CoolingSpace:
+        """Where the moulds stand at that minute."""
+        return [self, *(move.space for move in self.then if move.after_min <= minutes)][-1]
 
     def films(self) -> tuple[Film, Film]:
         """Of the open face and the wall."""
         return faces(self.air_speed_m_s, self.standing, self.factor)
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """Moulds carried to another place, their crystals and warmth with them."""
+
+    after_min: float
+    """Minutes after they went into the first place."""
+    space: CoolingSpace
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +140,8 @@ class Cooling:
     mould_C: Array
     """Mean of the mould."""
     air_C: Array
+    air_rise_K: float
+    """Most that the moulds warmed the air of a place."""
     heat_out_J_m2: Array
     """Through both faces, for each m² of the open side."""
     energy_error: float
@@ -274,7 +297,7 @@ def cool(
     stack
         Layers, see ``filled``.
     space
-        Where it stands.
+        Where it stands, and where it is carried later.
     minutes
         How long.
     rates
@@ -296,6 +319,33 @@ def cool(
         raise ImpossibleInput("minutes", minutes, "above 0 and at most a day")
     grid = _Grid.of(stack)
     times = np.linspace(0, 60 * minutes, snapshots)
+    table = np.ascontiguousarray([rate_table(melt, rates or Rates()).T for melt in grid.melts])
+    moves = [move for move in space.then if move.after_min < minutes]
+    bounds = [0.0, *(60 * move.after_min for move in moves), times[-1]]
+    every = np.union1d(times, bounds)
+    ends = np.searchsorted(every, bounds)
+    out, more = np.empty((every.size, 4, grid.T.size)), np.empty((every.size, 3))
+    out[0], more[0] = (grid.T, grid.v, grid.iv, grid.ii), (0.0, 0.0, space.air_C)
+    steps, rise = 0, 0.0
+    for place, (first, last) in zip([space, *(move.space for move in moves)], pairwise(ends), strict=True):
+        stay = slice(first + 1, last + 1)
+        slab = _slab(grid, stack, place, films or place.films(), table)
+        taken = cool_through(
+            slab, out[first].copy(), float(place.air_C), every[stay] - every[first], tolerance_K, longest_s, out[stay],
+            more[stay],
+        )  # fmt: skip
+        if taken < 0:
+            raise NumericalFailure("The cooling of this stack asks for time steps too short to take.")
+        more[stay, :2] += more[first, :2]
+        steps, rise = steps + taken, max(rise, float(more[stay, 2].max()) - place.air_C)
+    if moves:
+        shown = np.isin(every, times)
+        every, out, more = every[shown], out[shown], more[shown]
+    return grid.told(every, out, more, steps, rise, stack)
+
+
+def _slab(grid: _Grid, stack: Stack, space: CoolingSpace, films: tuple[Film, Film], table: Array) -> Slab:
+    """What the kernel must know of cells in a place."""
     power = space.power_W
     limited = power is not None and stack.open_m2 > 0
     numbers = np.array(
@@ -307,18 +357,10 @@ def cool(
             stack.open_m2 * space.moulds,
         ]
     )
-    top, bottom = films or space.films()
-    slab = Slab(
+    return Slab(
         grid.capacity, grid.kelvin, grid.between, grid.ends, np.array([1.0, stack.wall_area]),
-        np.stack([top.numbers(), bottom.numbers()]), numbers, grid.which,
-        np.ascontiguousarray([rate_table(melt, rates or Rates()).T for melt in grid.melts]), FIRST_C, PER_K,
+        np.stack([films[0].numbers(), films[1].numbers()]), numbers, grid.which, table, FIRST_C, PER_K,
     )  # fmt: skip
-    out, more = np.empty((snapshots, 4, grid.T.size)), np.empty((snapshots, 3))
-    out[0], more[0] = (grid.T, grid.v, grid.iv, grid.ii), (0.0, 0.0, space.air_C)
-    steps = cool_through(slab, out[0].copy(), float(space.air_C), times[1:], tolerance_K, longest_s, out[1:], more[1:])
-    if steps < 0:
-        raise NumericalFailure("The cooling of this stack asks for time steps too short to take.")
-    return grid.told(times, out, more, steps, stack)
 
 
 @dataclass(frozen=True, slots=True)
@@ -371,7 +413,7 @@ class _Grid:
             T, v, iv, ii, capacity, hot, 1.0 / (half[:-1] + half[1:]), ends, depth, which.astype(np.int64), melts
         )
 
-    def told(self, times: Array, out: Array, more: Array, steps: int, stack: Stack) -> Cooling:
+    def told(self, times: Array, out: Array, more: Array, steps: int, rise: float, stack: Stack) -> Cooling:
         """The run as it is handed out, with the energy account."""
         kept = self.kelvin > 0
         T, v, iv, ii = (out[:, row] for row in range(4))
@@ -391,6 +433,7 @@ class _Grid:
             form_ii=ii[:, kept],
             mould_C=T[:, wall] @ mould / mould.sum() if mould.size else T[:, -1],
             air_C=more[:, 2],
+            air_rise_K=rise,
             heat_out_J_m2=more[:, :2],
             energy_error=abs(float(gone @ self.capacity) - lost) / max(abs(lost), 1.0),
             steps=steps,

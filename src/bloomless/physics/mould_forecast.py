@@ -63,6 +63,8 @@ class Forecast:
     """Fastest cooling of the skin at the mould between 27 and 22 °C."""
     form_v_of_solid: Triple
     air_most_C: Triple
+    air_rise_K: Triple
+    """Most that the moulds warmed the air of a place."""
     members: int
     shape_factor: float
     """Times of the two-dimensional piece over those of the flat layer; 1 for bars."""
@@ -152,7 +154,12 @@ def forecast(
 
     nominal = cool(stack_of(60), space, minutes=minutes, rates=usual)
     round_ = stack is None and shell_mm is None
-    shape = _shape_factor(mould, melt, space, surface, nominal, usual, minutes, core) if round_ else 1.0
+    shape = 1.0
+    if round_:
+        # Both pictures stay in the first place: what counts is their ratio.
+        here = replace(space, then=())
+        flat = cool(stack_of(60), here, minutes=minutes, rates=usual) if space.then else nominal
+        shape = _shape_factor(mould, melt, here, surface, flat, usual, minutes, core)
     rest_s = 0.0 if core is None else 60 * CAPPED_REST_MIN.value / shape
     z = generator.standard_normal((14, members))
     form_v = np.minimum(_skewed(doubt.form_v, z[0]), 0.4)
@@ -188,9 +195,16 @@ def _poured(melt: Melt, shift: float, heat: float, conductivity: float) -> Melt:
 
 
 def _around(space: CoolingSpace, doubt: Doubt, film: float, air: float) -> CoolingSpace:
-    """One draw of the place."""
+    """One draw of the place, and of those the moulds are carried to."""
     spread = doubt.film_factor or (FAN_FACTOR if space.air_speed_m_s > 0.1 else STILL_FACTOR).spread
-    return replace(space, factor=space.factor * spread ** float(film), air_C=space.air_C + doubt.air_sd_K * float(air))
+    off = doubt.air_sd_K * float(air)
+    return replace(
+        space,
+        factor=space.factor * spread ** float(film),
+        air_C=space.air_C + off,
+        set_C=None if space.set_C is None else space.set_C + off,
+        then=tuple(replace(move, space=_around(move.space, doubt, film, air)) for move in space.then),
+    )
 
 
 def _relative(value: Sourced) -> float:
@@ -230,6 +244,7 @@ def _told(run: Cooling, told: Release) -> tuple[float, ...]:
         skin_rate_K_min(run),
         float(run.form_v[-1] @ weight) / max(solid, 1e-9),
         float(run.air_C.max()),
+        run.air_rise_K,
     )
 
 
@@ -275,7 +290,7 @@ def _shape_factor(
 
 def _summed(rows: Array, members: int, shape: float, nominal: Cooling, released: Release) -> Forecast:
     minutes = [_triple(shape * column[np.isfinite(column)], members) for column in rows[:, :3].T]
-    hottest, skin, pure, air = (_quantiles(column) for column in rows[:, 4:8].T)
+    hottest, skin, pure, air, rise = (_quantiles(column) for column in rows[:, 4:9].T)
     return Forecast(
         set_min=minutes[0],
         look_min=minutes[1],
@@ -286,6 +301,7 @@ def _summed(rows: Array, members: int, shape: float, nominal: Cooling, released:
         skin_rate_K_min=skin,
         form_v_of_solid=pure,
         air_most_C=air,
+        air_rise_K=rise,
         members=members,
         shape_factor=shape,
         nominal=nominal,

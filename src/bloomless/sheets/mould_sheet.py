@@ -172,7 +172,7 @@ def what_if_picture(told: Mapping[str, Any], say: Say = str) -> str:
 
 WORDS: Final = (
     "Cooling sheet", "mould", "a piece", "chocolate poured at", "moulds at", "Place",
-    "air", "moving at", "still", "Not yet learned from a log.", "Learned from logged moulds:", "Set through",
+    "air", "moving at", "still", "after", "carried to", "Not yet learned from a log.", "Learned from logged moulds:", "Set through",
     "Look for lifting from", "Turn out", "Fill from", "Clean release", "above", "of", "not in the time looked at",
     "Mind", "If it does not let go", "Assumed", "Written by hand", "in at", "out at", "clean", "place", "lot", "min",
     "Moulds",
@@ -200,8 +200,8 @@ def _data(told: Mapping[str, Any], say: Say, fahrenheit: bool) -> dict[str, Any]
     }  # fmt: skip
     degrees = {
         "poured": say(f"{told['poured_C']:g} °C"), "mould": say(f"{told['mould_C']:g} °C"),
-        "air": say(f"{told['space']['air_C']:g} °C"), "piece": say(f"{told['mould']['piece_g']:g} g"),
-        "unit": "°F" if fahrenheit else "°C",
+        "air": say(f"{told['space']['air_C']:g} °C"), "piece": say(f"{told['mould']['piece_g']:.1f} g"),
+        "unit": "°F" if fahrenheit else "°C", "later": [say(f"{m['air_C']:g} °C") for m in told["space"]["then"]],
     }  # fmt: skip
     return {
         "title": f"{say('Cooling sheet')}: {told['mould']['name']}", "told": said, "named": named, "degrees": degrees,

@@ -21,10 +21,11 @@ __all__ = ["asked", "casting_document", "choices", "fail", "filling_document", "
 _TEMPERATURES: Final = {
     "temperature_C": (15.0, 60.0), "mould_C": (-30.0, 60.0), "air_C": (-30.0, 45.0), "room_C": (-10.0, 45.0),
     "filling_C": (-5.0, 60.0), "inclusion_C": (-20.0, 60.0), "cold_C": (-30.0, 30.0), "from_C": (-25.0, 30.0),
-    "store_C": (-30.0, 40.0),
+    "store_C": (-30.0, 40.0), "then_air_C": (-30.0, 45.0),
 }  # fmt: skip
 _NUMBERS: Final = {
     "form_v_pct_of_fat": (0.0, 50.0), "air_speed_m_s": (0.0, 15.0), "room_rh_pct": (1.0, 100.0), "moulds": (1.0, 500.0),
+    "power_W": (0.0, 20_000.0), "then_min": (0.5, 1440.0),
     "shell_mm": (0.3, 20.0), "cap_mm": (0.3, 20.0), "inclusion_share_pct": (0.1, 60.0), "below_share_pct": (2.0, 98.0),
     "drain_s": (1.0, 600.0), "wait_s": (0.0, 900.0), "thickness_mm": (0.5, 60.0), "swing_K": (0.0, 30.0),
     "store_rh_pct": (1.0, 100.0), "warm_times": (0.0, 1000.0), "nut_shell_mm": (0.2, 20.0),
@@ -78,12 +79,16 @@ def _chosen(form: Form, *names: str) -> dict[str, str]:
 def casting_document(form: Form) -> dict[str, Any]:
     """A casting, for ``bench.moulds.predict``."""
     space: dict[str, Any] = {"name": form.values.get("space") or "cabinet"}
-    space |= _numbers(form, "air_C", "air_speed_m_s") | _chosen(form, "standing")
+    space |= _numbers(form, "air_C", "air_speed_m_s", "power_W") | _chosen(form, "standing")
     said: dict[str, Any] = {
         **_chosen(form, "mould", "chocolate", "cleanliness", "colour"),
         **_numbers(form, "temperature_C", "form_v_pct_of_fat", "mould_C", "moulds", "room_C", "room_rh_pct"),
         "space": space,
     }
+    if form.values.get("then_min"):
+        air_C = _numbers(form, "then_air_C").get("then_air_C")
+        later = {"name": form.values.get("then_space") or "cool_room", "air_C": air_C}
+        said["then"] = [{"after_min": after, "space": later} for after in _numbers(form, "then_min").values()]
     return said | _piece(form)
 
 

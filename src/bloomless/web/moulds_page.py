@@ -45,7 +45,7 @@ async def moulds(request: Request) -> Response:
     if told is not None and document.get("room_C") is not None:
         leave = leave_the_cold(
             {
-                "chocolate": document.get("chocolate", "dark"), "from_C": min(told["space"]["air_C"], 30.0),
+                "chocolate": document.get("chocolate", "dark"), "from_C": min(told["space"]["leaves_C"], 30.0),
                 "room_C": document["room_C"], "room_rh_pct": document.get("room_rh_pct"),
                 "thickness_mm": min(told["mould"]["depth_mm"], 60.0),
             }
