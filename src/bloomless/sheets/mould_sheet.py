@@ -172,7 +172,8 @@ def what_if_picture(told: Mapping[str, Any], say: Say = str) -> str:
 
 WORDS: Final = (
     "Cooling sheet", "mould", "a piece", "chocolate poured at", "moulds at", "Place",
-    "air", "moving at", "still", "after", "carried to", "Not yet learned from a log.", "Learned from logged moulds:", "Set through",
+    "air", "moving at", "still", "after", "carried to",
+    "Not yet learned from a log.", "Learned from logged moulds:", "Set through",
     "Look for lifting from", "Turn out", "Fill from", "Clean release", "above", "of", "not in the time looked at",
     "Mind", "If it does not let go", "Assumed", "Written by hand", "in at", "out at", "clean", "place", "lot", "min",
     "Moulds",
