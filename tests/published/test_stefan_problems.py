@@ -7,7 +7,7 @@ the tables repeated as numbers come from the project's sheet on moulding, sectio
 import numpy as np
 import pytest
 from scipy.optimize import brentq
-from scipy.special import erf, erfc
+from scipy.special import erf, erfc, erfcx
 
 from bloomless.numerics.enthalpy import EnthalpyCurve, march, planar_row
 
@@ -117,6 +117,32 @@ def test_slab_with_convection(thick_m, film, time, inner, outer):
     face = 12 + (last[-1] - 12) * row.end[1] / (row.end[1] + film)
     assert last[0] == pytest.approx(inner, abs=0.02)
     assert face == pytest.approx(outer, abs=0.02)
+
+
+@pytest.mark.parametrize(
+    ("film", "faces", "inside"),
+    [  # sheet 8.4, deep body of 32 °C, air of 12 °C: face and 5 mm below it
+        (20.0, (30.164950, 27.944447, 24.517739, 22.682574), (31.998720, 31.472968, 28.454588, 26.308321)),
+        (100.0, (24.972342, 20.162737, 16.366917, 15.193469), None),
+    ],
+)
+def test_deep_body_with_convection(film, faces, inside):
+    times = np.array([10.0, 60.0, 300.0, 600.0])
+    row = planar_row((0.08,), (800,), (K,))
+    run = march(
+        row, (EnthalpyCurve.sensible(RHO * C),), 32.0, film_W_m2K=(film, 0.0), outside_C=(12.0, 0.0), until_s=times,
+        step_s=0.1, first_step_s=0.01,
+    )  # fmt: skip
+    skin = run.temperature_C[:, 0]
+    face = 12 + (skin - 12) * row.end[0] / (row.end[0] + film)
+    assert face == pytest.approx(np.array(faces), abs=0.02)
+    # Carslaw & Jaeger 2.7: erfc A - exp(-A²) erfcx(A + B), A = x/2√(αt), B = h√(αt)/k.
+    a, b = 0.005 / (2 * np.sqrt(K / (RHO * C) * times)), film / K * np.sqrt(K / (RHO * C) * times)
+    exact = 32 - 20 * (erfc(a) - np.exp(-a * a) * erfcx(a + b))
+    at_5_mm = run.temperature_C[:, 49:51].mean(axis=1)
+    assert at_5_mm == pytest.approx(exact, abs=0.02)
+    if inside:
+        assert exact == pytest.approx(np.array(inside), abs=1e-5)
 
 
 def layered(latent, top_film=15.0):

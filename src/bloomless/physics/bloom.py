@@ -212,12 +212,13 @@ def sugar_bloom_risk(
         From taking out: water that fell, or a surface that was moist without dew.
     """
     if dew_g_m2 > 0 or sticky:
-        sure = (
-            "Dew falls" if dew_g_m2 > 0 else "Without dew, but the air at the surface is moister than its sugar bears"
-        )
+        reason = "Without dew, but the air at the surface is moister than its sugar bears: it dries as a grey crust."
+        if dew_g_m2 > 0:
+            water = f"about {dew_g_m2:.1f} g/m² of water (5 are seen)"
+            reason = f"Dew falls: {water}; sugar dissolves and dries as a grey crust."
         return Risk(
             "sugar bloom", "condensation", (0.2, 1.0, 3.0),
-            f"{sure}: about {dew_g_m2:.1f} g/m² of water (5 are seen); sugar dissolves and dries as a grey crust.",
+            reason,
             "Leave it covered in its mould until it has warmed; bag it before it leaves the cold place.",
             "moist air is exact; the water that is seen is an estimate",
         )  # fmt: skip
