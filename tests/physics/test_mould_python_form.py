@@ -54,6 +54,7 @@ short = {"mould_C": 22.0, "minutes": 2.0, "cells": 3, "snapshots": 3}
 pieces = [cool_piece(m, melt, CoolingSpace(10.0), **short) for m in (halves, discs)]
 closed = CoolingSpace(-10.0, moulds=4, power_W=20.0, capacity_J_K=4000.0)
 shut = cool(plate(31.0), closed, minutes=8)
+breeze = cool(plate(31.0), CoolingSpace(12.0, air_speed_m_s=0.6), minutes=2)
 
 # Forms II and IV set in the cold, climb, and melt when warmed: crystals alone, cell by cell.
 T = np.array([8.0, 14.0, 19.0, 8.0, 24.0])
@@ -85,6 +86,7 @@ np.savez(
     warm_solid=warm.solid,
     milk=milk.temperature_C,
     shut=shut.air_C,
+    breeze=breeze.temperature_C,
     forms=np.array(forms),
     half=pieces[0].temperature_C,
     disc=pieces[1].temperature_C,
