@@ -96,3 +96,18 @@ def test_smear_speaks_for_and_against(result, good_wins, room):
     good, bad = smear_log_likelihood(smear, np.array([1.5, 0.03]), np.zeros(2), np.zeros(2), kind="dark", room_C=20.0)
     assert (good > bad) == good_wins
     assert min(good, bad) > -15.0
+
+
+def _of_smear(known=0.0, **result):
+    v = np.array([0.03, 0.4, 1.5, 5.0])
+    smear = Smear(600.0, 0.0, **result)
+    return smear_log_likelihood(smear, v, np.zeros(4), np.zeros(4), kind="dark", room_C=20.0, known_not_set_s=known)
+
+
+def test_a_film_told_tacky_and_then_set_weighs_the_same_in_one_line_or_two():
+    one = _of_smear(not_set_after_s=300.0, set_after_s=420.0)
+    two = _of_smear(not_set_after_s=300.0) + _of_smear(300.0, set_after_s=420.0)
+    assert one == pytest.approx(two)
+    # Set between five and seven minutes: some crystals, neither none nor many.
+    assert one.argmax() == 1
+    assert _of_smear(300.0, not_set_after_s=200.0) == pytest.approx(0.0)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from bloomless.estimation.begin import begin
-from bloomless.estimation.belief import Watch
+from bloomless.estimation.belief import Settings, Watch
 from bloomless.estimation.estimate import estimate
 from bloomless.estimation.events import (
     Add,
@@ -34,7 +34,7 @@ from bloomless.estimation.guard import Expectation, judge
 from bloomless.estimation.passing import passed
 from bloomless.estimation.read import expected_reading
 from bloomless.estimation.smooth import smooth
-from bloomless.estimation.surroundings import ensemble_shown
+from bloomless.estimation.surroundings import ensemble_shown, shown
 from bloomless.estimation.take import take
 
 DARK = Start(0.0, Composition("dark"), 800.0, temperature_C=40.0, room_C=20.5)
@@ -226,6 +226,19 @@ def test_a_room_warmer_than_said_is_found():
 def test_silence_is_bridged_and_said(quiet):
     assert "gap" in codes(take(quiet, Ask(quiet.at_s + 600.0)))
     assert "second_start_after_gap" in codes(take(quiet, Ask(quiet.at_s + 1500.0)))
+
+
+def test_nobody_knows_who_stirred_in_a_long_silence():
+    def crystals(*heard):
+        belief = begin(replace(DARK, temperature_C=30.0), seed=3, members=600, settings=Settings(noise_scale=0.0))
+        belief = take(belief, Seed(5.0, 100.0, 20.0, 1.0))
+        for event in heard:
+            belief = take(belief, event)
+        return shown(take(belief, Ask(900.0))).form_v_pct.mean()
+
+    attended = crystals(Ask(300.0), Ask(600.0))
+    at_rest = crystals(Stir(6.0, "none"), Ask(300.0), Ask(600.0))
+    assert at_rest < crystals() < 0.95 * attended
 
 
 def test_every_act_is_done(quiet):

@@ -75,26 +75,32 @@ def smear_log_likelihood(
 ) -> Array:
     """Log-likelihood of a smear's result for every member, by the bowl as it was when the knife was dipped.
 
-    ``set_after_s`` means: looked at then and found set, so it set about then or some time before; half of the weight
-    lies on each reading of the words. ``not_set_after_s`` means: still tacky then. ``known_not_set_s`` is how long the
-    same film was already known to be tacky: that part is not told twice.
+    ``not_set_after_s`` means: still tacky then. ``set_after_s`` means: looked at then and found set, so it set about
+    then or some time before; half of the weight lies on each reading of the words. A film known to be tacky once
+    cannot have set before: ``known_not_set_s``, or ``not_set_after_s`` of the same smear, bounds "before", and told
+    together they weigh what they weigh one after the other.
     """
     room = smear.room_C if smear.room_C is not None else room_C
     centre = film_set_ln_s(form_v_pct, unstable_pct, kind=kind, surface=smear.surface, room_C=room) + pace_ln
     width, lapse = prior("smear_width"), prior("smear_lapse")
     total = np.zeros_like(form_v_pct)
-    tacky = np.zeros_like(centre)
-    if known_not_set_s > 0.0:
-        tacky = ndtr((math.log(known_not_set_s) - centre) / width)
-    if smear.set_after_s is not None:
-        u = (math.log(max(smear.set_after_s, 1.0)) - centre) / width
-        by_then = np.maximum(ndtr(u) - tacky, 0.0)
-        total += np.log((1.0 - lapse) * (0.5 * by_then + 0.5 * np.exp(-0.5 * u * u)) + lapse)
-        total -= np.log((1.0 - lapse) * (1.0 - tacky) + lapse)
+
+    def tacky_at(seconds: float) -> Array:
+        return np.asarray(ndtr((centre - math.log(seconds)) / width)) if seconds > 0.0 else np.ones_like(centre)
+
+    def told(chance: Array) -> Array:
+        return np.asarray(np.log((1.0 - lapse) * chance + lapse))
+
+    tacky, known = tacky_at(known_not_set_s), known_not_set_s
     if smear.not_set_after_s is not None:
-        u = (math.log(max(smear.not_set_after_s, 1.0)) - centre) / width
-        total += np.log((1.0 - lapse) * np.minimum(ndtr(-u), 1.0 - tacky) + lapse)
-        total -= np.log((1.0 - lapse) * (1.0 - tacky) + lapse)
+        known = max(smear.not_set_after_s, 1.0, known_not_set_s)
+        still = tacky_at(known)
+        total += told(still) - told(tacky)
+        tacky = still
+    if smear.set_after_s is not None:
+        u = (math.log(max(smear.set_after_s, known, 1.0)) - centre) / width
+        since = np.maximum(tacky - ndtr(-u), 0.0)
+        total += told(0.5 * since + 0.5 * np.exp(-0.5 * u * u)) - told(tacky)
     if smear.finish is not None:
         row = ("glossy", "streaked", "dull").index(smear.finish)
         total += np.log(finish_chances(form_v_pct, unstable_pct)[row])

@@ -5,9 +5,12 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+import numpy as np
+import numpy.typing as npt
+
 from bloomless.estimation.alerts import alert
 from bloomless.estimation.answers import Alert
-from bloomless.estimation.belief import Belief, Flag
+from bloomless.estimation.belief import Belief, Flag, generator
 from bloomless.estimation.moves import drift_back, shaken
 from bloomless.estimation.surroundings import advanced, over, shown, stirred
 from bloomless.estimation.thermometer import placement_ahead
@@ -15,6 +18,8 @@ from bloomless.physics import rows
 from bloomless.physics.block import K_SCORCH
 
 __all__ = ["STANDS_S", "flagged", "passed"]
+
+Array = npt.NDArray[np.float64]
 
 STRETCH_S = 30.0
 """Model error comes in stretches no longer than this; a long silence takes longer ones."""
@@ -38,8 +43,8 @@ def flagged(belief: Belief, alerts: tuple[Alert, ...], *, stands_s: float = STAN
     return replace(belief, flags=tuple(flags.values()))
 
 
-def _stretch(belief: Belief, seconds: float) -> Belief:
-    later = advanced(belief, seconds)
+def _stretch(belief: Belief, seconds: float, attended: Array | float) -> Belief:
+    later = advanced(belief, seconds, attended=attended)
     moved_K = float((later.ensemble.state[rows.PROBE_C] - belief.ensemble.state[rows.PROBE_C]).mean())
     pace = abs(moved_K) * 60.0 / seconds
     belief = replace(
@@ -78,10 +83,15 @@ def passed(belief: Belief, until_s: float) -> Belief:
     if silence <= 0.0:
         return belief
     stretch = STRETCH_S if silence <= GAP_S else max(STRETCH_S, silence / 60.0)
+    attended: Array | float = 1.0
+    if silence > GAP_S:
+        # Whoever was away so long may have stirred all the while or not at all; crystals at rest grow a third as fast.
+        attended = generator(belief.seed, belief.draws).random(belief.members)
+        belief = replace(belief, draws=belief.draws + 1)
     while belief.at_s < until_s - 1e-9:
         ends = [run.until_s for run in belief.running if run.until_s > belief.at_s + 1e-9]
         until = min([until_s, belief.at_s + stretch, *ends])
-        belief = _stretch(belief, until - belief.at_s)
+        belief = _stretch(belief, until - belief.at_s, attended)
         for run in [run for run in belief.running if run.until_s <= belief.at_s + 1e-9]:
             belief = over(belief, run)
         belief = _scorching(_remembered(belief))

@@ -42,8 +42,8 @@ def stirred(belief: Belief) -> float:
     return VIGOUR[belief.vigour].value
 
 
-def _now(belief: Belief) -> HandSurroundings:
-    around = HandSurroundings(room_C=belief.start.room_C, stir=stirred(belief))
+def _now(belief: Belief, attended: Array | float) -> HandSurroundings:
+    around = HandSurroundings(room_C=belief.start.room_C, stir=stirred(belief) * attended)
     for run in belief.running:
         event = run.event
         if isinstance(event, Bath):
@@ -55,9 +55,12 @@ def _now(belief: Belief) -> HandSurroundings:
     return around
 
 
-def advanced(belief: Belief, seconds: float) -> Belief:
-    """The belief's bowls some seconds later, what lies on a table included; nothing else changes."""
-    around = _now(belief)
+def advanced(belief: Belief, seconds: float, *, attended: Array | float = 1.0) -> Belief:
+    """The belief's bowls some seconds later, what lies on a table included; nothing else changes.
+
+    ``attended`` is the part of what was last said of stirring that really went on, one a member or for all.
+    """
+    around = _now(belief, attended)
     running = tuple(
         run
         if run.part is None
