@@ -68,3 +68,8 @@ def test_money_is_exact_and_does_not_mix():
 
 def test_fahrenheit_of_nan_stays_nan():
     assert math.isnan(q.F_from_C(math.nan))
+
+
+@pytest.mark.parametrize(("value", "said"), [(332.0, 330.0), (6772.0, 6800.0), (41.4, 41.0), (0.0, 0.0)])
+def test_what_is_known_to_a_factor_is_said_in_two_figures(value, said):
+    assert q.two_figures(value) == said

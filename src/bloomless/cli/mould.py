@@ -49,6 +49,7 @@ from bloomless.cli.mould_options import (
     with_book,
 )
 from bloomless.errors import ImpossibleInput
+from bloomless.quantities import two_figures
 
 if TYPE_CHECKING:
     from bloomless.bench.ports import Book
@@ -267,7 +268,7 @@ def cool(
         f"clean release {chance} a cavity, {told['clean_cavities']['expected']:g} of {told['clean_cavities']['of']}"
     )
     for risk in told["bloom"]:
-        low, middle, high = risk["days"]
+        low, middle, high = (two_figures(days) for days in risk["days"])
         console.print(f"{risk['kind']:<13} in about {middle:.0f} days ({low:.0f}-{high:.0f}). {risk['reason']}")
     show_findings(console, told["findings"])
     for text in told["assumed"]:

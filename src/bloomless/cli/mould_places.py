@@ -29,6 +29,7 @@ from bloomless.cli.mould_options import (
     with_book,
 )
 from bloomless.errors import ImpossibleInput
+from bloomless.quantities import two_figures
 
 __all__ = ["app"]
 
@@ -101,7 +102,7 @@ def keep(
         show(told)
         return
     for risk in told["risks"]:
-        low, middle, high = risk["days"]
+        low, middle, high = (two_figures(days) for days in risk["days"])
         typer.echo(f"{risk['kind']}: about {middle:.0f} days ({low:.0f}-{high:.0f}). {risk['reason']} {risk['do']}")
     typer.echo("\n".join([*told["storage"], told["decides"]]))
 

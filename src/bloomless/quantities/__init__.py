@@ -17,7 +17,7 @@ from bloomless.quantities.convert import (
     oz_from_g,
 )
 from bloomless.quantities.money import Money, money
-from bloomless.quantities.typed import number_from_text
+from bloomless.quantities.typed import number_from_text, two_figures
 
 __all__ = [
     "C_from_F",
@@ -33,4 +33,5 @@ __all__ = [
     "money",
     "number_from_text",
     "oz_from_g",
+    "two_figures",
 ]

@@ -1,4 +1,4 @@
-"""Numbers as people type them: decimal comma or point, spaces, a sign."""
+"""Numbers as people type them, decimal comma or point, spaces, a sign; and as they are said when little is known."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Final
 
 from bloomless.errors import ImpossibleInput
 
-__all__ = ["number_from_text"]
+__all__ = ["number_from_text", "two_figures"]
 
 _NUMBER: Final = re.compile(r"[+\-−]?\d{1,12}(?:[.,]\d{1,15})?")
 
@@ -48,3 +48,8 @@ def number_from_text(text: str, *, field: str, at_least: float = -math.inf, at_m
     if not at_least <= number <= at_most:
         raise ImpossibleInput(field, text, accepted, code="out_of_range")
     return number
+
+
+def two_figures(value: float) -> float:
+    """A number rounded to two significant figures, for what is known to a factor: 332 is said as 330."""
+    return float(f"{value:.2g}")

@@ -11,7 +11,7 @@ from babel.dates import format_date, format_time
 from babel.numbers import format_decimal
 from starlette.requests import Request
 
-from bloomless.quantities import F_from_C, oz_from_g
+from bloomless.quantities import F_from_C, oz_from_g, two_figures
 from bloomless.web.words import LANGUAGES, chosen_language, words_version
 
 __all__ = ["COOKIE", "View", "view_of"]
@@ -50,6 +50,10 @@ class View:
             return "–"
         pattern = "#,##0" + ("." + "0" * digits if digits else "")
         return str(format_decimal(value, format=pattern, locale=self.language)).replace("-", "\u2212")
+
+    def roughly(self, value: float | None) -> str:
+        """A whole number of two figures that count, for what is known to a factor."""
+        return self.number(None if value is None else two_figures(value), 0)
 
     def degrees(self, temperature_C: float | None, digits: int = 1) -> str:
         """A temperature [°C] in the unit of the view, without the unit."""
