@@ -53,6 +53,16 @@ def test_the_database_of_another_program_is_refused_and_left(tmp_path):
     assert file.read_bytes() == before
 
 
+def test_a_book_that_another_command_is_just_making_is_opened(tmp_path):
+    file = tmp_path / "bloomless.sqlite"
+    begun = sqlite3.connect(file)
+    begun.execute("PRAGMA journal_mode=WAL")
+    assert file.stat().st_size > 0
+    open_database(file).dispose()
+    begun.close()
+    assert sqlite3.connect(file).execute("SELECT count(*) FROM alembic_version").fetchone() == (1,)
+
+
 def test_a_damaged_book_is_refused_and_left(tmp_path):
     file = make(tmp_path)
     raw = bytearray(file.read_bytes())

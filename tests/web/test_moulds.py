@@ -46,6 +46,7 @@ def test_pictures_and_paper(settled):
 
 def test_what_if(settled):
     page = settled.get(f"/moulds/what-if?{GOOD}").text
+    assert "with breaks, three in a mould" in page
     assert "Moving air" in page or "Still air" in page
     assert "<svg" in settled.get(f"/moulds/what-if.svg?{GOOD}").text
 

@@ -28,7 +28,8 @@ class Places:
     @property
     def shown(self) -> str:
         """The place of the book for a person; of a URL only the kind, because it may hold a password."""
-        return str(self.database) if isinstance(self.database, Path) else "PostgreSQL"
+        file = isinstance(self.database, Path) or self.database.startswith("sqlite")
+        return str(self.database) if file else "PostgreSQL"
 
 
 def places(data: Path | None = None, environment: Mapping[str, str] | None = None) -> Places:

@@ -12,6 +12,7 @@ from bloomless.bench.moulds import run
 from bloomless.bench.ports import Book, Json
 from bloomless.errors import ImpossibleInput
 from bloomless.estimation.mould_space import usual_space
+from bloomless.materials.mould_library import words_of
 from bloomless.materials.moulds import Frustum
 from bloomless.physics.moist_air import UPTAKE_RH_PCT, least_surface_C, most_room_rh_pct
 
@@ -149,7 +150,8 @@ def what_if(book: Book, document: Mapping[str, Any], *, seed: int = 1) -> dict[s
     if best is not None:
         recommended = {**_told(best), "why": _why(best, grid)}
     return {
-        "mould": casting.mould.name, "chocolate": casting.chocolate.kind, "air_C": list(AIR_C),
+        "mould": casting.mould.name, "mould_words": words_of().get(casting.mould.name, ""),
+        "chocolate": casting.chocolate.kind, "air_C": list(AIR_C),
         "air_speed_m_s": list(AIR_SPEED_M_S), "grid": [_told(t) for t in grid],
         "mould_line": [_told(t) for t in moulds],
         "thickness_line": [_told(t) for t in thick], "recommended": recommended, "assumed": list(casting.assumed),

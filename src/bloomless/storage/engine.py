@@ -111,6 +111,8 @@ def _check_file(file: Path) -> None:
         connection = sqlite3.connect(f"{file.resolve().as_uri()}?mode=rw", uri=True, timeout=5.0)
         try:
             mark = connection.execute("PRAGMA application_id").fetchone()[0]
+            if mark == 0 and connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0] == 0:
+                return  # empty: another command is just making this book
             if mark != APPLICATION_ID:
                 raise StorageFailure(f"{file} is a database of another program. {refuse}", code="foreign_file")
             check = "PRAGMA integrity_check(1)" if whole else "PRAGMA quick_check(1)"
