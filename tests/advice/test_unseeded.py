@@ -42,6 +42,8 @@ def asked(belief, smear=None):
 
 def test_crystals_are_looked_for_only_where_they_may_be():
     assert crystals_since_s(bowl(40.0, 0.0, seeded=False)) is None
+    assert crystals_since_s(bowl(26.0, 0.002, seeded=False)) is None
+    assert crystals_since_s(bowl(26.0, 0.1, seeded=False)) == 0.0
     assert crystals_since_s(bare(40.0, 0.0)) is None
     assert crystals_since_s(bare()) == 0.0
     assert crystals_since_s(take(bare(), Bath(30.0, "cool_bath", 18.0, 5.0))) == 30.0

@@ -55,6 +55,8 @@ LIVES_ABOVE_K = 0.3
 STILL_THERE_PCT = 0.5
 COME_BELOW_K = 1.0
 """Without seed no crystals are looked for while the bowl is further above its window."""
+CAME_PCT = 1.0
+"""Of the fat set: what was not seeded and holds more has crystals of its own."""
 MOST_SIEVES = 2
 CLEARED_MOST = 4
 SMEAR_SILENT_S = 720.0
@@ -93,13 +95,16 @@ def fresh(belief: Belief) -> bool:
 def crystals_since_s(belief: Belief) -> float | None:
     """Since when crystals may be in the bowl; ``None`` while nobody has reason to look for any.
 
-    Since the seed went in; where there is no seed at hand, since the bowl was first cooled for crystals to come of
-    themselves, once it is near its window.
+    Since the seed went in; in a bowl that was not seeded, since it was first cooled, once it is near its window: where
+    there is no seed at hand crystals are to come of themselves; where there is some they may have come all the same.
     """
     if belief.seeded_at_s is not None:
         return belief.seeded_at_s
-    near_C = belief.temper.window_C[1] + COME_BELOW_K
-    if set(belief.start.means) & SEEDS or float(belief.weight @ belief.ensemble.state[rows.BULK_C]) > near_C:
+    weight, state = belief.weight, belief.ensemble.state
+    if float(weight @ state[rows.BULK_C]) > belief.temper.window_C[1] + COME_BELOW_K:
+        return None
+    set_pct = 100.0 * (state[rows.FORM_V_kg] + state[rows.UNSTABLE_kg]) / state[rows.BULK_FAT_kg]
+    if set(belief.start.means) & SEEDS and float(weight @ (set_pct > CAME_PCT)) < 0.5:
         return None
     return min((e.at_s for e in belief.acts if e.what in COOLED), default=belief.start.at_s)
 
