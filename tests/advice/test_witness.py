@@ -36,6 +36,7 @@ from bloomless.estimation.take import take
 
 def test_seed_has_lived_where_pieces_outlasted_the_warmth():
     assert not seed_lived(bowl(seeded=False))
+    assert not seed_lived(bowl(v=0.002, seeded=False))
     assert not seed_lived(bowl())
     now = shown(bowl())
     lumps = replace(bowl(), snapshots=(replace(now, at_s=60.0, pieces_pct=now.pieces_pct + 2.0),))
