@@ -11,7 +11,7 @@ from bloomless.advice.ahead import steps_after
 from bloomless.advice.beginning import MELT_OUT_C, before_the_start, check_first, heat_on, heater
 from bloomless.advice.candidates import WAIT_AFTER, Scene, candidates
 from bloomless.advice.holding import held, in_use, keeping
-from bloomless.advice.orders import COOLED, HEATED, Before, Order, Standing
+from bloomless.advice.orders import HEATED, Before, Order, Standing
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.plan import (
     Rated,
@@ -63,9 +63,8 @@ PATIENCE_MIN = 6.0
 IMPATIENCE = 0.3
 """Minutes of price for each minute beyond."""
 CORRECTS = HEATED | {"sieve", "add_melt", "add_seed", "melt_again"}
-TOLD_BY = CORRECTS | COOLED | {"look", "seed", "add", "pour"}
-UNSEEN_S = 180.0
-"""Who only stirs looks again after so long."""
+UNSEEN_S = 75.0
+"""Who only stirs looks again so long after the last look: only a look tells of lumps and thickness."""
 WARM_K = 1.0
 EDGE_SHARE, EDGE_K = 0.2, 0.3
 EDGE_REST_S = 240.0
@@ -75,7 +74,7 @@ SMEAR_AFTER_S = 300.0
 PATIENT_ACTS = 2
 WEARY = 1.0
 """Minutes of price for each correction beyond: what did not help twice will hardly help a third time."""
-LEFT_UNDONE = 2.0
+LEFT_UNDONE = 3.0
 """Minutes of price for each time a step was asked for and not done."""
 HOPELESS = 0.08
 """Below it, after a look, something has to be done: more evidence would only say so again."""
@@ -278,10 +277,12 @@ def _first(order: Order, belief: Belief, standing: Standing, outlook: Outlook, s
     rested = standing.look_ordered_at_s is None or now - standing.look_ordered_at_s >= LOOK_REST_S
     if order.do in CORRECTS and rested and not fresh(belief):
         return Order(do="look")
-    if order.do not in {"stir", "melt_again"} or outlook.numbers.temperature_C > belief.temper.window_C[1] + WARM_K:
+    if order.do not in {"stir", "melt_again"}:
         return None
-    if now - max((event.at_s for event in belief.acts if event.what in TOLD_BY), default=seeded_s) > UNSEEN_S:
+    if now - max((event.at_s for event in belief.acts if event.what == "look"), default=seeded_s) > UNSEEN_S:
         return Order(do="look")
+    if outlook.numbers.temperature_C > belief.temper.window_C[1] + WARM_K:
+        return None
     doubted = belief.seeded_at_s is not None and outlook.numbers.chance < DOUBTED
     if doubted and smear_allowed and now - seeded_s > SMEAR_AFTER_S:
         # The bowl is believed to be out of temper and stays so: a smear says whether that is so.
