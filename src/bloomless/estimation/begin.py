@@ -68,7 +68,7 @@ def _priors(start: Start, chosen: BowlPriors | None) -> BowlPriors:
 def usual_priors(composition: Composition) -> BowlPriors:
     """Priors of the bowl's parameters that a belief begins with where no kitchen has taught better ones.
 
-    Those of the physics, but where the table of this room has wider ones.
+    Those of the physics, but where the table of this room has wider ones, or one of another centre.
     """
     known = {name: value for name, value in prior_table().items() if name in BOWL_ROWS}
     return priors_for(chocolate_of(composition), **known)
