@@ -128,6 +128,20 @@ def test_who_only_stirs_is_asked_to_look_and_a_bowl_given_up_to_smear():
     assert _first(Order("stir"), seen, Standing(look_ordered_at_s=400.0), Outlook(seen), smear_allowed=False) is None
 
 
+def test_a_stirred_bowl_is_looked_at_again_after_75_seconds_but_nobody_is_asked_twice_at_once():
+    def first(belief, **standing):
+        return _first(Order("stir"), belief, Standing(**standing), Outlook(belief), smear_allowed=False)
+
+    seen = take(bowl(), Look(100.0, lumps="few", thickness="flowing"))
+    assert first(passed(seen, 170.0)) is None
+    later = passed(seen, 180.0)
+    assert first(later).do == "look"
+    assert first(later, look_ordered_at_s=150.0) is None
+    hot = take(bowl(warm_C=40.0), Look(100.0, lumps="few", thickness="thin"))
+    assert first(passed(hot, 110.0)) is None
+    assert first(passed(hot, 180.0)).do == "look"
+
+
 def test_no_chance_talks_many_lumps_or_a_paste_away():
     good = take(bowl(), Look(1.0, lumps="none", thickness="thick"))
     assert not plainly_wrong(good)
