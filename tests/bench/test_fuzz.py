@@ -5,6 +5,7 @@ from hypothesis import strategies as st
 
 from bloomless.bench.session import Bench
 from bloomless.estimation import events as ev
+from bloomless.physics import rows
 
 
 def _smear(at_s, ago_s, set_after_s):
@@ -49,3 +50,12 @@ def test_whatever_happens_there_is_no_nan_and_no_chance_outside_its_range(kind, 
             assert band is None or band.p05 <= band.p50 <= band.p95, "a band that holds NaN fails here"
     advice = session.advise()
     assert advice.next.do
+
+
+def test_pieces_drawn_anew_are_never_more_than_the_chocolate_beside_much_water():
+    """Found by the test above: 116 g of water in 36 g, and a look that sees no lumps."""
+    session = Bench(ev.Start(0.0, ev.Composition("dark"), 36.0, "part_melted", 0.0))
+    for event in (ev.Water(0.0, 115.8), ev.Look(0.0, "none")):
+        session.take(event)
+    assert (session.belief.ensemble.state[rows.BULK_kg] > 0.0).all()
+    assert session.take(ev.Reading(1356.8, 0.0)).batch_g is not None

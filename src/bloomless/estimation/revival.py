@@ -74,7 +74,8 @@ def _with_pieces(belief: Belief, state: Array, chosen: Ints, pieces_pct: Array) 
     ensemble = belief.ensemble
     bowl, parameters = ensemble.bowl, ensemble.parameters[:, chosen]
     batch, had = batch_kg(ensemble)[chosen], piece_masses_kg(ensemble)[:, chosen].sum(axis=0)
-    has = np.minimum(pieces_pct / 100.0 * batch, 0.9 * batch)
+    # Pieces are chocolate: where water got in they cannot be more than the chocolate there is.
+    has = np.minimum(pieces_pct / 100.0 * batch, 0.9 * (state[rows.BULK_kg, chosen] + had))
     size = PIECE_m * parameters[rows.SIZE_FACTOR]
     theta = state[rows.BULK_C, chosen] - bowl.shift_K - parameters[rows.MELTING_SHIFT_K]
     state[rows.PIECE_COUNT : rows.PIECE_COUNT + rows.CLASSES, chosen] = 0.0
