@@ -30,6 +30,7 @@ from bloomless.advice.witness import (
     calm_first_s,
     crystals_since_s,
     fresh,
+    last_s,
     looks_thin,
     lumps_seen,
     may_clear,
@@ -279,8 +280,7 @@ def _first(order: Order, belief: Belief, standing: Standing, outlook: Outlook, s
         return Order(do="look")
     if order.do not in {"stir", "melt_again"}:
         return None
-    looks_s = [event.at_s for event in belief.acts if event.what == "look"]
-    if now - max([seeded_s, *looks_s, standing.look_ordered_at_s or seeded_s]) > UNSEEN_S:
+    if now - max(seeded_s, last_s(belief, {"look"}), standing.look_ordered_at_s or seeded_s) > UNSEEN_S:
         return Order(do="look")
     if outlook.numbers.temperature_C > belief.temper.window_C[1] + WARM_K:
         return None
