@@ -146,7 +146,7 @@ def bath_untrue(seed, what, bath_C):
 
 def heat_unsaid(seed):
     bowl, belief = bench(seed, replace(DARK, vessel=VesselSpec("glass"), temperature_C=36.0))
-    bowl.do(Microwave(belief.at_s, 15.0, 700.0))
+    bowl.do(Microwave(belief.at_s, 20.0, 700.0))
     return told_after(belief, bowl, "heat_not_logged", 240.0)
 
 

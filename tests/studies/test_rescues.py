@@ -15,7 +15,7 @@ from bloomless.studies.rescues import RESCUES, rescue_case, rescue_rows
 
 @pytest.mark.parametrize("name", RESCUES)
 def test_a_trouble_comes_and_ends_as_it_must(name):
-    record = rescue_case(name, CaseSpec(105, 0, members=400), bench)
+    record = rescue_case(name, CaseSpec(105, 1, members=400), bench)
     assert record["came"]
     assert RESCUES[name].sign <= set(record["trouble"])
     assert record["success"] == (
