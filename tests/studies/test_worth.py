@@ -45,7 +45,7 @@ def test_widths_and_scores_by_hand():
 
 
 def test_an_ice_check_tells_of_the_temperature_and_a_look_of_the_pieces():
-    rows = {row["what"]: row for row in worth_rows(worth_case(CaseSpec(105, 3, members=500)))}
+    rows = {row["what"]: row for row in worth_rows(worth_case(CaseSpec(105, 4, members=500)))}
     assert rows["probe_check"]["temperature"] < 0.8 < rows["reading"]["temperature"] <= 1.0
     assert rows["look"]["pieces"] < 0.95
 

@@ -76,7 +76,7 @@ PATIENT_ACTS = 2
 WEARY = 1.0
 """Minutes of price for each correction beyond: what did not help twice will hardly help a third time."""
 LEFT_UNDONE = 3.0
-"""Minutes of price for each time a step was asked for and not done."""
+"""Minutes of price for a step that was asked for once and not done; four times as much after the second time."""
 HOPELESS = 0.08
 """Below it, after a look, something has to be done: more evidence would only say so again."""
 SMEAR_FROM_CHANCE = 0.2
@@ -218,7 +218,7 @@ def _steps(belief: Belief, standing: Standing, outlook: Outlook, prices: Prices)
 def _left_undone(step: Rated, standing: Standing) -> Rated:
     """A step, dearer each time it was asked for and left undone: who did not do it twice cannot, or will not."""
     # Seed is asked for again: nothing takes its place.
-    more = 0.0 if step.order.do == "add_seed" else LEFT_UNDONE * standing.undone.count(step.order.do)
+    more = 0.0 if step.order.do == "add_seed" else LEFT_UNDONE * standing.undone.count(step.order.do) ** 2
     return replace(step, cost=step.cost + more, price=step.price + more) if more > 0.0 else step
 
 
