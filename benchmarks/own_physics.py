@@ -1,8 +1,8 @@
 """What can be known at all: the belief in bowls of its own physics, where nothing but evidence limits it.
 
 A member drawn from the prior is the truth; it is seeded, read and looked at, its film is smeared, each with the error
-rates the filter itself assumes. Where a figure falls short here too, no truer model would mend it: more would have to
-be told. That the band holds the truth nine times in ten shows that the filter loses little on the way.
+rates the filter itself assumes. Where the believed spread is wide here too, no truer model would narrow it: more would
+have to be told. Whether the band holds the truth nine times in ten shows what the filter loses on the way.
 """
 
 from __future__ import annotations
@@ -22,6 +22,7 @@ from bloomless.estimation.events import Look, Seed, Smear, Start
 from bloomless.estimation.eye import lump_chances, solids_pct_seen, thickness_chances
 from bloomless.estimation.film import film_set_ln_s, finish_chances
 from bloomless.estimation.priors import prior
+from bloomless.estimation.summary import band, mean_and_sd
 from bloomless.estimation.surroundings import shown
 from bloomless.estimation.take import take
 from bloomless.kitchens import draw_kitchen
@@ -37,7 +38,7 @@ READ_EVERY_S, LOOK_EVERY_S = 12.0, 72.0
 SEEDED_S, ENDS_S = 60.0, 600.0
 FILMS_AT_S = (240.0, 420.0)
 COMES_TO_LOOK_S = (60.0, 420.0)
-PIECES_MOST_PCT = 3.0
+LEAST_PCT = 1e-3
 
 
 @dataclass(frozen=True)
@@ -94,12 +95,10 @@ def _film(world: World, start: Start, at_s: float, chance: np.random.Generator) 
 
 def _known(belief: Belief, world: World, chances: list[tuple[float, bool]]) -> Known:
     seen, weight, truth = shown(belief), belief.weight, float(world.truth.form_v_pct[0])
-    order = np.argsort(seen.form_v_pct)
-    low, middle, high = np.interp((0.05, 0.5, 0.95), np.cumsum(weight[order]), seen.form_v_pct[order])
-    ln_v = np.log(np.maximum(seen.form_v_pct, 1e-3))
-    spread = math.sqrt(float(weight @ (ln_v - weight @ ln_v) ** 2))
-    within = abs(math.log(max(middle, 1e-3) / max(truth, 1e-3))) < math.log(1.5)
-    return Known(within, bool(low <= truth <= high), spread, tuple(chances))
+    believed = band(seen.form_v_pct, weight)
+    _, spread = mean_and_sd(np.log(np.maximum(seen.form_v_pct, LEAST_PCT)), weight)
+    within = abs(math.log(max(believed.p50, LEAST_PCT) / max(truth, LEAST_PCT))) < math.log(1.5)
+    return Known(within, believed.p05 <= truth <= believed.p95, spread, tuple(chances))
 
 
 def bowl_known(number: int, members: int) -> Known | None:
@@ -125,9 +124,9 @@ def bowl_known(number: int, members: int) -> Known | None:
         for film in [film for film in films if film[0] + film[1] <= at_s]:
             films.remove(film)
             belief = take(belief, Smear(at_s, film[0], "steel", set_after_s=film[1], finish=film[2]))  # type: ignore[arg-type]
-        seen = shown(belief)
-        few = float(belief.weight @ (seen.pieces_pct < PIECES_MOST_PCT))
-        chances.append((few, bool(world.truth.pieces_pct[0] < PIECES_MOST_PCT)))
+        most_pct = 100.0 * belief.temper.pieces_most
+        few = float(belief.weight @ (shown(belief).pieces_pct < most_pct))
+        chances.append((few, bool(world.truth.pieces_pct[0] < most_pct)))
     return _known(belief, world, chances)
 
 
