@@ -8,14 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
 from typing import Any, Final
 
 from bloomless.kitchens import Hands, Kitchen, World, draw_kitchen
 from bloomless.kitchens.layout import POSITION
 from bloomless.studies.advised import AdvisedCook, Adviser
 from bloomless.studies.case import CaseSpec, chances_of
-from bloomless.studies.work import each
+from bloomless.studies.work import each_named
 
 __all__ = ["RESCUES", "Rescue", "rescue_case", "rescue_rows"]
 
@@ -176,11 +175,6 @@ def rescue_case(name: str, spec: CaseSpec, bench: Callable[[CaseSpec, str, int],
     }
 
 
-def _case(bench: Callable[[CaseSpec, str, int], Adviser], which: tuple[str, CaseSpec]) -> tuple[str, dict[str, Any]]:
-    name, spec = which
-    return name, rescue_case(name, spec, bench)
-
-
 def rescue_rows(
     kitchens: int,
     seed: int,
@@ -190,10 +184,8 @@ def rescue_rows(
     jobs: int = 1,
 ) -> Iterator[dict[str, Any]]:
     """For each trouble: how many came into it, the share that ended as it must, their mean minutes and orders."""
-    todo = [(name, CaseSpec(seed, number)) for name in names for number in range(kitchens)]
-    done = list(each(partial(_case, bench), todo, jobs))
-    for name in names:
-        came = [record for which, record in done if which == name and record["came"]]
+    for name, records in each_named(rescue_case, bench, names, kitchens, seed, jobs=jobs).items():
+        came = [record for record in records if record["came"]]
         good = [record for record in came if record["success"]]
         yield {
             "name": name,

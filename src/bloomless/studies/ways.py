@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from functools import partial
 from typing import Any, Final
 
 from bloomless.kitchens import Hands, Kitchen, World, draw_kitchen
 from bloomless.studies.advised import AdvisedCook, Adviser
 from bloomless.studies.case import CaseSpec, chances_of
-from bloomless.studies.work import each
+from bloomless.studies.work import each_named
 
 __all__ = ["WAYS", "Way", "way_case", "way_rows"]
 
@@ -104,18 +103,11 @@ def way_case(name: str, spec: CaseSpec, bench: Callable[[CaseSpec, str, int], Ad
     }
 
 
-def _case(bench: Callable[[CaseSpec, str, int], Adviser], which: tuple[str, CaseSpec]) -> tuple[str, dict[str, Any]]:
-    name, spec = which
-    return name, way_case(name, spec, bench)
-
-
 def way_rows(
     kitchens: int, seed: int, bench: Callable[[CaseSpec, str, int], Adviser], *, jobs: int = 1
 ) -> Iterator[tuple[str, float, float]]:
     """Name, success and mean minutes (from the start of the session) of every way."""
-    todo = [(name, CaseSpec(seed, number)) for name in WAYS for number in range(kitchens)]
-    done = list(each(partial(_case, bench), todo, jobs))
-    for name in WAYS:
-        good = [record for which, record in done if which == name and record["success"]]
+    for name, records in each_named(way_case, bench, tuple(WAYS), kitchens, seed, jobs=jobs).items():
+        good = [record for record in records if record["success"]]
         minutes = sum(record["minutes"] for record in good) / max(len(good), 1)
         yield name, len(good) / kitchens, minutes

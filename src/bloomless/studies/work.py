@@ -7,17 +7,21 @@ import os
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from dataclasses import asdict, dataclass
+from functools import partial
 from multiprocessing import get_context
 from pathlib import Path
 from typing import Any, TypeVar
 
 from bloomless.errors import BloomlessError, DeviceFailure, ImpossibleInput, StorageFailure
 from bloomless.kitchens import FAULTS
+from bloomless.studies.advised import Adviser
 from bloomless.studies.benched import bench
 from bloomless.studies.case import COOKS, CaseSpec, run_case
 
-__all__ = ["Study", "done_records", "each", "run_study"]
+__all__ = ["Study", "done_records", "each", "each_named", "run_study"]
 
+Bench = Callable[[CaseSpec, str, int], Adviser]
+NamedCase = Callable[[str, CaseSpec, Bench], dict[str, Any]]
 Case = TypeVar("Case")
 Record = TypeVar("Record")
 RECORD = 4
@@ -168,6 +172,30 @@ def each(function: Callable[[Case], Record], todo: Sequence[Case], jobs: int) ->
         yield from map(function, todo)
     else:
         yield from _in_processes(function, todo, jobs)
+
+
+def _named(case: NamedCase, bench: Bench, which: tuple[str, CaseSpec]) -> tuple[str, dict[str, Any]]:
+    name, spec = which
+    return name, case(name, spec, bench)
+
+
+def each_named(
+    case: NamedCase, bench: Bench, names: Sequence[str], kitchens: int, seed: int, *, jobs: int
+) -> dict[str, list[dict[str, Any]]]:
+    """Records of so many kitchens of a seed under each name: a way of tempering, a trouble.
+
+    Parameters
+    ----------
+    case
+        A function of the module level: name, kitchen and ``bench`` → record.
+    bench
+        Makes an adviser for a case, its kind of chocolate and a seed.
+    """
+    todo = [(name, CaseSpec(seed, number)) for name in names for number in range(kitchens)]
+    records: dict[str, list[dict[str, Any]]] = {name: [] for name in names}
+    for name, record in each(partial(_named, case, bench), todo, jobs):
+        records[name].append(record)
+    return records
 
 
 def _in_processes(function: Callable[[Case], Record], todo: Sequence[Case], jobs: int) -> Iterator[Record]:
