@@ -46,6 +46,7 @@ def test_thickening_is_read_from_growth():
     before = Snapshot(0.0, now.form_v_pct - 1.2, now.unstable_pct, now.mixed_C, now.pieces_pct)
     belief = replace(belief, at_s=600.0, snapshots=(before,))
     assert "thickening" in said(belief)
+    assert "thickening" not in said(belief, Order("add_seed", 40.0))  # to thin and to seed are not asked at once
     still = replace(belief, snapshots=(replace(before, form_v_pct=now.form_v_pct),))
     assert "thickening" not in said(still)
 

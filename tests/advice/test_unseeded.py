@@ -193,8 +193,15 @@ def test_a_bowl_that_was_seeded_is_not_melted_again():
 
 def test_reasons_name_what_is_not_there_yet():
     none, some = Outlook(bare(25.0, 0.0)).numbers, Outlook(bare(35.0, 0.02)).numbers
-    assert why(Order("stir"), none).startswith("No form V yet")
-    assert why(Order("add_seed"), none).startswith("No form V yet")
+    assert why(Order("stir"), none).startswith("No lasting crystals (form V) yet")
+    assert why(Order("add_seed"), none).startswith("No lasting crystals (form V) yet")
+    assert "cools the bowl from 35.0 °C" in why(Order("add_seed"), Outlook(bare(35.0, 0.0)).numbers)
     assert why(Order("add_seed"), some).startswith("About")
     assert "of themselves" in why(Order("cool_bath"), none)
-    assert "seed would die" in why(Order("cool_bath"), some)
+    assert "still above" in why(Order("cool_bath"), some)
+
+
+def test_a_chance_is_said_in_percent_as_on_the_screen():
+    n = replace(Outlook(bare(31.0, 0.02)).numbers, chance=0.3)
+    assert [why(Order(do), n).startswith("The chance is 30 %") for do in ("look", "smear", "melt_again")] == [True] * 3
+    assert "30 %" in why(Order("use_it"), n)

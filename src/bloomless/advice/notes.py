@@ -22,11 +22,14 @@ THICK_WITHIN_MIN = 35.0
 WRONG_KIND_K = 1.5
 
 
-def _thickening(belief: Belief, outlook: Outlook) -> tuple[Alert, ...]:
-    """Crystals that grow toward the limit, read from the cooling that is missing and from the spatula."""
+def _thickening(belief: Belief, outlook: Outlook, order: Order) -> tuple[Alert, ...]:
+    """Crystals that grow toward the limit, read from the cooling that is missing and from the spatula.
+
+    Not beside an order for seed: it asks to thin the bowl, and one of the two would be wrong.
+    """
     past = [shot for shot in belief.snapshots if belief.at_s - shot.at_s >= LOOK_BACK_S]
     n = outlook.numbers
-    if not past or n.pieces_pct > 3.0 or n.form_v_pct < 1.2:
+    if order.do == "add_seed" or not past or n.pieces_pct > 3.0 or n.form_v_pct < 1.2:
         return ()
     before = past[-1]
     weight = belief.weight
@@ -81,7 +84,7 @@ def notes(belief: Belief, outlook: Outlook, order: Order) -> tuple[Alert, ...]:
     order
         The next order.
     """
-    said = [*_thickening(belief, outlook), *_smear_due(belief), *_wrong_kind(belief), *_of_order(order)]
+    said = [*_thickening(belief, outlook, order), *_smear_due(belief), *_wrong_kind(belief), *_of_order(order)]
     if not belief.acts[1:]:
         if belief.start.mass_g < SMALL_G:
             said.append(alert("small_bowl", f"{belief.start.mass_g:.0f} g."))

@@ -33,8 +33,8 @@ def _stir(n: Numbers) -> str:
     if n.temperature_C > n.high_C:
         return f"At {n.temperature_C:.1f} °C it is still above {n.high_C:.1f} °C; stirring cools it."
     if n.form_v_pct < NONE_PCT:
-        return f"No form V yet; at {n.temperature_C:.1f} °C stirring lets it come."
-    return f"About {n.form_v_pct:.1f} % of the fat is form V; a little more stirring makes it sure."
+        return f"No lasting crystals (form V) yet; at {n.temperature_C:.1f} °C stirring lets them come."
+    return f"About {n.form_v_pct:.1f} % of the fat is lasting crystals (form V); a little more stirring makes it sure."
 
 
 def _warm(n: Numbers) -> str:
@@ -48,19 +48,26 @@ def _warm(n: Numbers) -> str:
             f"{n.temperature_C:.1f} °C is at the cool end of {n.low_C:.1f} to {n.high_C:.1f} °C; "
             f"warm a little, never above {n.high_C:.1f} °C."
         )
-    return f"Warm to just under {n.high_C:.1f} °C: what is too much melts first, form V stays."
+    return f"Warm to just under {n.high_C:.1f} °C: what is too much melts first, lasting crystals (form V) stay."
 
 
 def _cool(n: Numbers) -> str:
     if n.temperature_C > n.high_C:
-        return f"At {n.temperature_C:.1f} °C seed would die; cold water takes off the heat, dry the foot after."
+        return (
+            f"At {n.temperature_C:.1f} °C it is still above {n.high_C:.1f} °C; cold water takes off the heat, "
+            "dry the foot after."
+        )
     return f"At {n.temperature_C:.1f} °C crystals come too slowly of themselves; cold water helps, dry the foot after."
 
 
 def _seed(n: Numbers) -> str:
     if n.form_v_pct < NONE_PCT:
-        return f"No form V yet: seed brings it at {n.temperature_C:.1f} °C."
-    return f"About {n.form_v_pct:.1f} % of the fat is form V: seed brings it at {n.temperature_C:.1f} °C."
+        if n.temperature_C > n.high_C:
+            return (
+                f"No lasting crystals (form V) yet: seed brings them, and cools the bowl from {n.temperature_C:.1f} °C."
+            )
+        return f"No lasting crystals (form V) yet: seed brings them at {n.temperature_C:.1f} °C."
+    return f"About {n.form_v_pct:.1f} % of the fat is lasting crystals (form V); more seed makes it sure."
 
 
 def why(order: Order, n: Numbers) -> str:
@@ -73,6 +80,7 @@ def why(order: Order, n: Numbers) -> str:
     n
         The bowl as believed.
     """
+    chance = f"{100 * n.chance:.0f} %"
     said = {
         "stir": _stir(n),
         "warm_bath": _warm(n),
@@ -82,13 +90,13 @@ def why(order: Order, n: Numbers) -> str:
         "pour_over": f"At {n.temperature_C:.1f} °C a cool bowl takes off some degrees at once.",
         "table": f"At {n.temperature_C:.1f} °C the stone takes off heat and makes crystals while it cools.",
         "add_seed": _seed(n),
-        "add_melt": f"About {n.form_v_pct:.1f} % of the fat is form V, which is thick; warm melt thins it.",
+        "add_melt": f"About {n.form_v_pct:.1f} % of the fat is crystals, which is thick; warm melt thins it.",
         "sieve": f"About {n.pieces_g:.0f} g of lumps do not melt at {n.temperature_C:.1f} °C; keep them as seed.",
-        "look": f"The chance is {n.chance:.2f}; a look for lumps and thickness tells most now.",
-        "smear": f"The chance is {n.chance:.2f}; a smear tells what the thermometer cannot.",
-        "check_thermometer": f"The chance is {n.chance:.2f} and rests on an unchecked thermometer.",
-        "use_it": f"The chance of being in temper is {n.chance:.2f}, at {n.temperature_C:.1f} °C.",
-        "melt_again": f"The chance is {n.chance:.2f}; every other way takes longer, and melting again loses nothing.",
+        "look": f"The chance is {chance}; a look for lumps and thickness tells most now.",
+        "smear": f"The chance is {chance}; a smear tells what the thermometer cannot.",
+        "check_thermometer": f"Every step from {n.temperature_C:.1f} °C on rests on this thermometer, and it has not been checked.",
+        "use_it": f"The chance of being in temper is {chance}, at {n.temperature_C:.1f} °C.",
+        "melt_again": f"The chance is {chance}; every other way takes longer, and melting again loses nothing.",
         "heat_on": f"At {n.temperature_C:.1f} °C it is not melted yet.",
         "stop": "Stop here; see the alert.",
     }
