@@ -94,7 +94,9 @@ def why(order: Order, n: Numbers) -> str:
         "sieve": f"About {n.pieces_g:.0f} g of lumps do not melt at {n.temperature_C:.1f} °C; keep them as seed.",
         "look": f"The chance is {chance}; a look for lumps and thickness tells most now.",
         "smear": f"The chance is {chance}; a smear tells what the thermometer cannot.",
-        "check_thermometer": f"Every step from {n.temperature_C:.1f} °C on rests on this thermometer, and it has not been checked.",
+        "check_thermometer": (
+            f"Every step from {n.temperature_C:.1f} °C on rests on this thermometer, and it has not been checked."
+        ),
         "use_it": f"The chance of being in temper is {chance}, at {n.temperature_C:.1f} °C.",
         "melt_again": f"The chance is {chance}; every other way takes longer, and melting again loses nothing.",
         "heat_on": f"At {n.temperature_C:.1f} °C it is not melted yet.",
