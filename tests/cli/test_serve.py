@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import signal
 import socket
 import subprocess
@@ -97,6 +98,8 @@ def test_the_demonstration_on_a_machine_without_a_screen():
     said, wrong = process.communicate(timeout=300)
     assert process.returncode == 0, wrong
     assert "in temper" in said
+    assert "seed 75 g" in said  # what went before is told
+    assert re.search(r"next: \w+.*\. [A-Z].*\.", said)  # and why
 
 
 def test_the_screen_of_the_demonstration_stays_open_without_a_browser_here():

@@ -125,6 +125,7 @@ def test_the_law_is_shown_as_of_a_day(client):
     assert "eu.colour.titanium" not in page
     assert "eu.colour.titanium" in client.get("/rules?jurisdiction=eu&day=2026-11-25").text
     assert "from memory" in page
+    assert "allergens of (…)." in client.get("/rules?day=2026-11-25").text  # no place for a name is left as it is
 
 
 @pytest.mark.parametrize(

@@ -69,6 +69,7 @@ def test_numbers_in_the_languages_way():
     assert english.mass_text(100) == "3.5\u00a0oz"
     assert german.mass_text(130) == "130\u00a0g"
     assert german.mass_text(4.25) == "4,2\u00a0g"
+    assert german.mass_text(12.0, 0) == "12\u00a0g"
     assert german.percent(0.87) == "87\u00a0%"
     assert (german.number(None), german.percent(None), german.mass_text(None), german.degrees(None)) == ("–",) * 4
 
@@ -130,3 +131,9 @@ def test_answers_are_sent_at_once():
     listener = listening_socket("127.0.0.1", 0)
     assert listener.proto == socket.IPPROTO_TCP
     listener.close()
+
+
+def test_an_address_without_a_page_says_so_in_words(client):
+    page = client.get("/nowhere", headers={"accept": "text/html"}).text
+    assert "no page at this address" in page
+    assert "Not Found" not in page

@@ -9,6 +9,7 @@ import tempfile
 import threading
 import time
 import webbrowser
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -61,7 +62,7 @@ def demo(
             address = f"http://localhost:{listener.getsockname()[1]}/practice/{table.name}?guide=1"
             thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
             thread.start()
-            if not as_json:
+            if not (as_json or text):
                 typer.echo(f"The bench is open at {address}")
             seen = not (as_json or text) and _browser(address)
             if not seen:
@@ -96,9 +97,15 @@ def _wait(thread: threading.Thread, seconds: float | None, visits: Any) -> None:
 
 
 def _play(cook: Any, *, as_json: bool, address: str, seconds: float | None) -> None:
-    """Play the rest of the bowl, faster than real time; a line a minute and one for each act."""
+    """Play the rest of the bowl, faster than real time; a line a minute and one for each act and each new order."""
+    from bloomless.cli.practice_draw import order_words
+
     table = cook.table
-    began, shown_s = time.monotonic(), -60.0
+    began, shown_s, asked = time.monotonic(), -60.0, ""
+    if not as_json:
+        for line in table.practice.log:
+            if line["what"] != "reading":
+                typer.echo(f"{_clock(line)}  {_told(line)}")
     while not table.practice.over and (seconds is None or time.monotonic() - began < seconds):
         before = len(table.practice.log)
         cook.work(table.live.now_s() + 5.0)
@@ -107,6 +114,10 @@ def _play(cook: Any, *, as_json: bool, address: str, seconds: float | None) -> N
             if due and not as_json:
                 shown_s = line["at"]
                 typer.echo(_line(table, line))
+        order = table.live.advice["next"]
+        if order["id"] != asked and not (as_json or table.practice.over):
+            asked = order["id"]
+            typer.echo(f"        next: {order_words({'next': order})}")
     believed = table.live.craft.believed()
     result: dict[str, Any] = {
         "address": address,
@@ -127,13 +138,20 @@ def _play(cook: Any, *, as_json: bool, address: str, seconds: float | None) -> N
         )
 
 
-def _line(table: Any, line: dict[str, Any]) -> str:
-    believed, order = table.live.craft.believed(), table.live.advice["next"]
+def _line(table: Any, line: Mapping[str, Any]) -> str:
+    believed, shown = table.live.craft.believed(), table.live.trail.reading or {"temperature_C": float("nan")}
+    bowl = f"bowl {believed['temperature_C']['p50']:.1f} °C, shown {shown['temperature_C']:.1f} °C"
+    told = "" if line["what"] == "reading" else _told(line)
+    return f"{_clock(line)}  {bowl}  in temper {100 * (believed['chance_in_temper'] or 0.0):2.0f} %  {told}".rstrip()
+
+
+def _told(line: Mapping[str, Any]) -> str:
+    from bloomless.bench.contract import event_from
+    from bloomless.bench.story import in_words
+
+    return in_words(event_from(dict(line)).event)
+
+
+def _clock(line: Mapping[str, Any]) -> str:
     minutes, rest = divmod(int(line["at"]), 60)
-    did = {"reading": "", "seed": f"{line.get('mass_g', 0):.0f} g of seed in"}.get(line["what"], line["what"])
-    shown = table.live.trail.reading or {"temperature_C": float("nan")}
-    chance = believed["chance_in_temper"] or 0.0
-    return (
-        f"{minutes:3d}:{rest:02d}  {shown['temperature_C']:5.1f} °C  in temper {chance:4.0%}  "
-        f"next: {order['do'].replace('_', ' '):<12} {did.replace('_', ' ')}"
-    )
+    return f"{minutes:3d}:{rest:02d}"

@@ -35,6 +35,8 @@ __all__ = ["FAMILY"]
 
 router = APIRouter(include_in_schema=False)
 
+_BLANK: Final = re.compile(r"\{\w+\}")
+"""Where a rule names what it found on a label."""
 _SIDE_BY_SIDE: Final = ("us", "eu", "uk")
 
 
@@ -336,6 +338,7 @@ async def rules(request: Request) -> Response:
         topics.setdefault(rule.topic.replace("_", " "), []).append(rule)
     return render(
         request, "rules.html", day=day, wanted=wanted, topics=topics, advice=NO_ADVICE,
+        unfilled=lambda message: _BLANK.sub("(…)", message),
         jurisdictions=[("", request.state.gettext("all")), ("us", "US"), ("eu", "EU"), ("uk", "UK"), ("codex", "Codex"),
                        ("ca", "Canada"), ("common", request.state.gettext("everywhere"))],
     )  # fmt: skip

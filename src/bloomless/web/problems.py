@@ -33,6 +33,7 @@ _STATUS: Final[dict[type[BloomlessError], int]] = {
     StorageFailure: 503,
     DeviceFailure: 502,
 }
+NOWHERE: Final = "There is no page at this address; the menu leads to every page there is."
 TITLES: Final = {
     400: "This request cannot be read",
     401: "Please sign in",
@@ -110,9 +111,8 @@ def _of_http(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
     code = getattr(error, "code", f"http_{error.status_code}")
     headers = dict(error.headers) if error.headers else None
-    return problem_response(
-        request, error.status_code, code, str(error.detail), headers=headers, **getattr(error, "more", {})
-    )
+    detail = NOWHERE if error.detail == "Not Found" else str(error.detail)
+    return problem_response(request, error.status_code, code, detail, headers=headers, **getattr(error, "more", {}))
 
 
 def _of_validation(request: Request, error: Exception) -> Response:

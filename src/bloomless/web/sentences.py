@@ -58,6 +58,6 @@ def _with_unit(raw: str, unit: str, view: View) -> str:
         "°C": lambda: f"{view.number(F_from_C(value) if scale > 1 else value, digits)}\u00a0°{view.temperature}",
         "°C/min": lambda: f"{view.number(value * scale, max(1, digits))}\u00a0°{view.temperature}/min",
         "K": lambda: f"{view.number(value * scale, digits)}\u00a0°{view.temperature}",
-        "g": lambda: view.mass_text(value),
+        "g": lambda: view.mass_text(value, digits),
     }
     return shown.get(unit.strip(), lambda: f"{view.number(value, digits)}{unit}")()

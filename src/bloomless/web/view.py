@@ -65,14 +65,14 @@ class View:
         """A temperature [°C] with its unit."""
         return f"{self.degrees(temperature_C, digits)}\u00a0°{self.temperature}"
 
-    def mass_text(self, mass_g: float | None) -> str:
-        """A mass [g] with its unit, as exact as a kitchen scale."""
+    def mass_text(self, mass_g: float | None, digits: int | None = None) -> str:
+        """A mass [g] with its unit, as exact as a kitchen scale, or in grams with so many digits."""
         if mass_g is None:
             return "–"
         if self.mass == "oz":
             ounces = oz_from_g(mass_g)
             return f"{self.number(ounces, 1 if ounces >= 2 else 2)}\u00a0oz"
-        return f"{self.number(mass_g, 0 if mass_g >= 20 else 1)}\u00a0g"
+        return f"{self.number(mass_g, (0 if mass_g >= 20 else 1) if digits is None else digits)}\u00a0g"
 
     def percent(self, share: float | None, digits: int = 0) -> str:
         """A share (0…1) in percent."""

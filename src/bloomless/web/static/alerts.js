@@ -14,10 +14,10 @@ function standing() {
   const once = [...new Map(all.map((one) => [one.code, one])).values()];
   return once.filter((one) => one.severity === "stop" || !putOff.has(one.code)).sort((a, b) => RANK[a.severity] - RANK[b.severity]);
 }
-// What to do stands open; why, one tap away. A stop shows both.
+// What to do, and under it why.
 function line(one) {
   const later = () => { putOff.add(one.code); key = ""; showAlerts(); };
-  const reason = one.do ? el("details", { class: "alert-text", open: one.severity === "stop" }, el("summary", {}, say(one.do)), say(one.text)) : el("p", { class: "alert-text" }, say(one.text));
+  const reason = el("p", { class: "alert-text" }, one.do ? el("strong", {}, say(one.do)) : null, say(one.text));
   return el("div", { class: `alert ${one.severity}` },
     el("span", { class: "alert-name" }, `${SHAPES[one.severity]} ${NAMES()[one.severity]}`), reason,
     one.severity === "stop" ? null : el("button", { class: "plain", "aria-label": `${t("Put off")}: ${say(one.text)}`, onclick: later }, t("Put off")));

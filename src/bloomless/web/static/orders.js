@@ -7,12 +7,15 @@ export const BY = () => ({ warm_bath: t("over warm water"), cool_bath: t("in coo
 export const METHODS = () => ({ ice: t("in crushed ice and water"), boiling: t("in boiling water"), second_probe: t("against a second thermometer") });
 export const SURFACES = () => ({ paper: t("paper"), steel: t("steel"), stone: t("stone"), plastic: t("plastic"), glass: t("glass") });
 
+// Of whole grams no decimal: nobody weighs 10.0 g of seed.
+const amount = (g) => mass(g, Number.isInteger(g) ? 0 : undefined);
+
 export function headline(order) {
   switch (order?.do) {
     case "heat_on": return [t("Heat"), order.to_C ? t("to {temperature}", { temperature: temperature(order.to_C, 0) }) : ""];
     case "pour_over": return [t("Pour over"), ""];
-    case "add_seed": return [t("Seed"), mass(order.mass_g)];
-    case "add_melt": return [t("Add melt"), mass(order.mass_g)];
+    case "add_seed": return [t("Seed"), amount(order.mass_g)];
+    case "add_melt": return [t("Add melt"), amount(order.mass_g)];
     case "warm_bath": return [t("Warm bath"), lasting(order.seconds)];
     case "cool_bath": return [t("Cool bath"), lasting(order.seconds)];
     case "microwave": return [t("Microwave"), lasting(order.seconds)];

@@ -23,7 +23,7 @@ export const perMinute = (C) => `${number(Math.abs(inF() ? C * 1.8 : C), 1)}\u00
 const OUNCE_g = 28.349523125;
 export const shownMass = (g) => (inOz() ? g / OUNCE_g : g);
 export const g_of = (shown) => (inOz() ? shown * OUNCE_g : shown);
-export const mass = (g) => (g === null || g === undefined ? "–" : inOz() ? `${number(g / OUNCE_g, g >= 2 * OUNCE_g ? 1 : 2)}\u00a0oz` : `${number(g, g >= 20 ? 0 : 1)}\u00a0g`);
+export const mass = (g, digits = g >= 20 ? 0 : 1) => (g === null || g === undefined ? "–" : inOz() ? `${number(g / OUNCE_g, g >= 2 * OUNCE_g ? 1 : 2)}\u00a0oz` : `${number(g, digits)}\u00a0g`);
 export const percent = (share, digits = 0) => (share === null || share === undefined ? "–" : `${number(share * 100, digits)}\u00a0%`);
 export const typed = (text) => {
   const plain = text.trim().replace("−", "-").replace(",", ".");
@@ -55,7 +55,7 @@ export function say(text) {
     if (what === "°C") return temperature(value, digits);
     if (what === "°C/min") return `${number(inF() ? value * 1.8 : value, 1)} ${degreeUnit()}/min`;
     if (what === "K") return `${number(inF() ? value * 1.8 : value, digits)} ${degreeUnit()}`;
-    if (what === "g") return mass(value);
+    if (what === "g") return mass(value, digits);
     return number(value, digits) + (unit ?? "");
   });
 }
