@@ -7,7 +7,7 @@ import pytest
 
 from bloomless.advice import policy
 from bloomless.advice import rollout_kernel as kernel
-from bloomless.advice.candidates import Scene, candidates
+from bloomless.advice.candidates import Scene, candidates, thinning_C
 from bloomless.advice.orders import Order
 from bloomless.advice.plan import worth_of_answers
 from bloomless.advice.policy import Aim
@@ -157,6 +157,13 @@ def test_candidates_use_only_what_is_at_hand():
     assert "pour_over" not in kinds(temperature_C=42.0, poured=True)
     assert "add_melt" in kinds(form_v_pct=5.0)
     assert "add_melt" not in kinds(form_v_pct=5.0, melt_room_g=0.0)
+    thinning = [o for o in candidates(scene(form_v_pct=5.0)) if o.do == "add_melt"]
+    # Melt that thins is hardly warmer than where crystals die; what is to warm a cold bowl is warmer.
+    assert {o.temperature_C for o in thinning} == {thinning_C(aim())}
+    assert aim().live_C <= thinning_C(aim()) <= aim().live_C + 1.0
+    cold = [o for o in candidates(scene(form_v_pct=5.0, temperature_C=28.0)) if o.do == "add_melt"]
+    assert min(o.temperature_C for o in cold) > thinning_C(aim())
+    assert max(o.mass_g for o in thinning) == pytest.approx(0.3 * 900.0)
     assert "add_seed" not in kinds(aim=aim(seed_kg=0.0))
     assert "add_seed" not in kinds(pieces_pct=10.0)
     assert "sieve" in kinds(pieces_pct=10.0)

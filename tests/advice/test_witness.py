@@ -28,7 +28,7 @@ from bloomless.advice.witness import (
 from bloomless.estimation.alerts import alert
 from bloomless.estimation.answers import Band
 from bloomless.estimation.begin import begin
-from bloomless.estimation.events import Ask, Bath, Composition, Look, Reading, Seed, Sieve, Smear, Start
+from bloomless.estimation.events import Add, Ask, Bath, Composition, Look, Reading, Remove, Seed, Sieve, Smear, Start
 from bloomless.estimation.passing import flagged, passed
 from bloomless.estimation.surroundings import shown
 from bloomless.estimation.take import take
@@ -85,7 +85,8 @@ def test_film_and_look_that_agree_speak_for_a_bowl_whatever_the_reckoning_holds(
     agreed = replace(doubted, acts=(*doubted.acts, film, look), at_s=215.0)
     assert proved(agreed)
     assert choose(agreed, Standing(), Outlook(agreed), PRICES, smear_allowed=False).order.do == "use_it"
-    for other in (replace(look, lumps="few"), replace(look, thickness="thin"), replace(look, thickness="paste")):
+    others = [replace(look, lumps="few"), *(replace(look, thickness=word) for word in ("thin", "thick", "paste"))]
+    for other in others:
         assert not proved(replace(agreed, acts=(*doubted.acts, film, other)))
     assert not proved(replace(agreed, acts=(*doubted.acts, film, Bath(212.0, "warm_bath", 42.0, 2.0), look)))
     assert not proved(replace(agreed, acts=(*doubted.acts, replace(film, finish="dull", set_after_s=None), look)))
@@ -106,8 +107,19 @@ def test_crystals_are_melted_back_only_where_it_was_seen_to_be_thick_and_not_for
     thick = take(bowl(), Look(1.0, thickness="thick"))
     assert may_clear(thick)
     for k in range(4):
+        assert not told(thick)
         thick = take(thick, Bath(10.0 + k, "warm_bath", 42.0, 0.5))
     assert not may_clear(thick)
+    # What stays thick whatever was done is melted again, however well a film of it sets.
+    assert told(thick)
+    assert not told(take(thick, Look(20.0, thickness="flowing")))
+
+
+def test_a_bowl_may_be_thinned_to_twice_its_weight_and_for_as_long_as_it_is_used():
+    thinned = take(bowl(v=0.05), Add(1.0, 500.0, temperature_C=35.0))
+    assert _scene(thinned, Outlook(thinned)).melt_room_g == pytest.approx(300.0)
+    used = take(thinned, Remove(2.0, 40.0))
+    assert _scene(used, Outlook(used)).melt_room_g == pytest.approx(800.0)
 
 
 def test_a_doubted_reading_is_read_again_before_anything_is_done():

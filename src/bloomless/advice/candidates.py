@@ -9,7 +9,7 @@ from bloomless.advice.policy import DIP_K, Aim
 from bloomless.advice.rollout_kernel import COOL_BATH_C, WARM_BATH_C
 from bloomless.advice.safety import FIRST_PULSE_SHARE, in_steps
 
-__all__ = ["CRYSTALS_BELOW_K", "SEEDS", "CRYSTAL_mm", "Scene", "burst_s", "candidates", "crystals_g"]
+__all__ = ["CRYSTALS_BELOW_K", "SEEDS", "CRYSTAL_mm", "Scene", "burst_s", "candidates", "crystals_g", "thinning_C"]
 
 SEED_SHARES = (0.03, 0.05, 0.08, 0.11, 0.14, 0.17, 0.20, 0.24, 0.28)
 CRYSTAL_SHARES = (0.007, 0.01, 0.015)
@@ -22,8 +22,11 @@ SEED_ABOVE_UNCOOLED_K = 9.0
 """With nothing at hand to cool, the first part of the seed does it."""
 SEED_UNTIL_PCT = 2.0
 """Form V, % of the fat, from which on more seed only thickens; above the window it still cools."""
-MELT_SHARES = (0.06, 0.12, 0.2)
+MELT_SHARES = (0.06, 0.12, 0.2, 0.3)
 MELT_C = 38.0
+THIN_FROM_PCT = 3.0
+DOSE_ABOVE_K = 0.5
+"""Melt that only thins is so far above where crystals live: none are in it, and more fits under the window's top."""
 TABLE_SHARES = (0.25, 0.4)
 """Part of the bowl on the stone: it comes back near the stone's temperature, and too much of it sets there."""
 TABLE_SHARES_UNSEEDED = (0.55, 0.67)
@@ -94,6 +97,11 @@ def _seeds(scene: Scene) -> list[Order]:
             wait = WAIT_AFTER["seed"]
             found[grams] = Order(do="add_seed", mass_g=grams, size_mm=scene.size_mm, then_wait_s=wait)
     return list(found.values())
+
+
+def thinning_C(aim: Aim) -> float:
+    """How warm melt is that only thins."""
+    return float(round(aim.live_C + DOSE_ABOVE_K))
 
 
 def crystals_g(grams: float) -> float:
@@ -169,10 +177,12 @@ def candidates(scene: Scene) -> tuple[Order, ...]:
         found += [Order(do="table", share=s, seconds=TABLE_S, then_wait_s=WAIT_AFTER["table"]) for s in shares]
     if t < high - 0.2 or scene.form_v_pct > 4.0:
         found += _heats(scene)
-    if "melt" in scene.means and scene.melt_room_g >= 20.0 and (scene.form_v_pct > 3.0 or t < low + 0.5):
+    cold, many = t < low + 0.5, scene.form_v_pct > THIN_FROM_PCT
+    if "melt" in scene.means and scene.melt_room_g >= 20.0 and (many or cold):
+        melt_C = MELT_C if cold else thinning_C(aim)
         for share in MELT_SHARES:
             grams = in_steps(min(share * scene.batch_g, scene.melt_room_g), 10.0, 10.0)
-            found.append(Order(do="add_melt", mass_g=grams, temperature_C=MELT_C, then_wait_s=WAIT_AFTER["melt"]))
+            found.append(Order(do="add_melt", mass_g=grams, temperature_C=melt_C, then_wait_s=WAIT_AFTER["melt"]))
     if scene.can_sieve and scene.pieces_pct > 1.5 and scene.form_v_pct > SIEVE_FROM_V_PCT and t < high + 0.5:
         found.append(Order(do="sieve", then_wait_s=WAIT_AFTER["sieve"]))
     if not scene.poured and t > aim.live_C + 4.0:

@@ -12,7 +12,7 @@ from dataclasses import replace
 import numpy as np
 
 from bloomless.advice.ahead import warming
-from bloomless.advice.candidates import WAIT_AFTER
+from bloomless.advice.candidates import THIN_FROM_PCT, WAIT_AFTER, thinning_C
 from bloomless.advice.orders import HEATED, Order
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.safety import in_steps
@@ -30,12 +30,10 @@ WARM_AT, WARM_TO = 0.35, 0.65
 GROWN_PCT = 2.5
 GROWN_AT, GROWN_TO = 0.6, 0.85
 """The same where form V has grown beyond ``GROWN_PCT``: it grows with the distance below its end, so less up there."""
-THIN_FROM_PCT, THIN_IF_THICK_PCT = 3.0, 1.6
+THIN_IF_THICK_PCT = 1.6
 LEAST_LEFT_PCT = 1.0
 """Form V that a dose of melt has to leave, % of the fat."""
 MOST_DOSE = 0.2
-DOSE_ABOVE_K = 2.5
-"""The melt of a dose is so far above where crystals live: no warmer, so that more of it fits under the window's top."""
 BELOW_TOP_K = 0.4
 DOSE_REST_S = 270.0
 LOOK_EVERY_S = 480.0
@@ -53,14 +51,10 @@ def _levels(outlook: Outlook) -> tuple[float, float]:
     return (GROWN_AT, GROWN_TO) if outlook.numbers.form_v_pct > GROWN_PCT else (WARM_AT, WARM_TO)
 
 
-def _melt_C(outlook: Outlook) -> float:
-    return float(round(outlook.aim.live_C + DOSE_ABOVE_K))
-
-
 def _dose_g(belief: Belief, outlook: Outlook) -> float:
     """Warm melt that may go in now, g; 0 if there is no room for it under the top of the window."""
     n = outlook.numbers
-    room = (belief.temper.window_C[1] - BELOW_TOP_K - n.temperature_C) / (_melt_C(outlook) - n.temperature_C)
+    room = (belief.temper.window_C[1] - BELOW_TOP_K - n.temperature_C) / (thinning_C(outlook.aim) - n.temperature_C)
     share = min(room, MOST_DOSE, 1.0 - LEAST_LEFT_PCT / max(n.form_v_pct, LEAST_LEFT_PCT))
     return in_steps(share * outlook.batch_g, 10.0, 0.0)
 
@@ -82,7 +76,9 @@ def held(belief: Belief, outlook: Outlook, *, smear_allowed: bool) -> Order | No
     if _thick(belief, outlook) and "melt" in outlook.means:
         grams = _dose_g(belief, outlook)
         if grams >= 20.0:
-            return Order(do="add_melt", mass_g=grams, temperature_C=_melt_C(outlook), then_wait_s=WAIT_AFTER["melt"])
+            return Order(
+                do="add_melt", mass_g=grams, temperature_C=thinning_C(outlook.aim), then_wait_s=WAIT_AFTER["melt"]
+            )
     warm_at, warm_to = _levels(outlook)
     if n.temperature_C < low + warm_at * (high - low) and outlook.means & HEATED:
         return warming(low + warm_to * (high - low) - n.temperature_C, outlook)
@@ -109,7 +105,7 @@ def keeping(belief: Belief, outlook: Outlook) -> tuple[Order, ...]:
     if "melt" in outlook.means:
         grams = in_steps(0.1 * outlook.batch_g, 10.0, 20.0)
         minutes = (THIN_FROM_PCT - n.form_v_pct) / grow_pct_min
-        due.append((minutes, Order("add_melt", mass_g=grams, temperature_C=_melt_C(outlook))))
+        due.append((minutes, Order("add_melt", mass_g=grams, temperature_C=thinning_C(outlook.aim))))
     due.append(((last_s(belief, {"smear"}) + SMEAR_EVERY_S - belief.at_s) / 60.0, Order(do="smear", surface="steel")))
     in_time = sorted((pair for pair in due if pair[0] < 240.0), key=lambda pair: pair[0])
     return tuple(_when(order, max(minutes, 0.0)) for minutes, order in in_time)

@@ -83,8 +83,8 @@ SMEAR_FROM_CHANCE = 0.2
 """Below it a smear would only say what is known: not yet."""
 AGREED = 0.97
 """Share of members without crystals from which on all agree that the bowl still has to be seeded."""
-MOST_MELT_SHARE = 0.4
-"""Melt that may be asked for on the way to temper, of the start's weight."""
+MOST_MELT_SHARE = 1.0
+"""Melt that may be asked for on the way to temper, of the start's weight: it makes half as many crystals of them."""
 
 
 @dataclass(frozen=True)
@@ -101,6 +101,8 @@ class Chosen:
 def _scene(belief: Belief, outlook: Outlook) -> Scene:
     n = outlook.numbers
     acts = belief.acts
+    # A bowl that is in use is thinned for as long as it is used.
+    added_g = 0.0 if in_use(belief) else sum(event.mass_g for event in acts if isinstance(event, Add))
     return Scene(
         temperature_C=n.temperature_C,
         pieces_pct=n.pieces_pct,
@@ -117,7 +119,7 @@ def _scene(belief: Belief, outlook: Outlook) -> Scene:
         poor_film=poor_film(belief),
         can_sieve=belief.seeded_at_s is not None and may_sieve(belief),
         may_clear=may_clear(belief),
-        melt_room_g=MOST_MELT_SHARE * belief.start.mass_g - sum(e.mass_g for e in acts if isinstance(e, Add)),
+        melt_room_g=MOST_MELT_SHARE * belief.start.mass_g - added_g,
     )
 
 

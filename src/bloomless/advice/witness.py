@@ -128,16 +128,23 @@ def _films_since_act(belief: Belief) -> list[Smear]:
 
 
 def told(belief: Belief) -> bool:
-    """Whether the bowl itself has said that its crystals are no good: a film that set poorly, or a paste."""
-    looks = [event for event in belief.acts if isinstance(event, Look)]
-    paste = bool(looks) and looks[-1].thickness == "paste"
-    return paste or any(not set_well(belief, film) for film in _films_since_act(belief))
+    """Whether the bowl itself has said that its crystals are no good.
+
+    A film set poorly, or it is a paste; or it looks thick still after it was warmed for that again and again.
+    """
+    looks = [event for event in belief.acts if isinstance(event, Look) and event.thickness is not None]
+    thickness = looks[-1].thickness if looks else None
+    stays_thick = thickness == "thick" and not may_clear(belief)
+    return thickness == "paste" or stays_thick or any(not set_well(belief, film) for film in _films_since_act(belief))
 
 
 def proved(belief: Belief) -> bool:
-    """Whether film and look agree, since the last act, that crystals are there and lumps are not."""
+    """Whether film and look agree, since the last act, that crystals are there, and not too many, and lumps are not.
+
+    A film tells of too few crystals only; of too many it is the spatula that tells.
+    """
     looks = [event for event in belief.acts if isinstance(event, Look)]
-    clear = bool(looks) and looks[-1].lumps == "none" and looks[-1].thickness in {"flowing", "thick"}
+    clear = bool(looks) and looks[-1].lumps == "none" and looks[-1].thickness == "flowing"
     return clear and fresh(belief) and any(set_well(belief, film) for film in _films_since_act(belief))
 
 
