@@ -46,7 +46,10 @@ def test_thickening_is_read_from_growth():
     before = Snapshot(0.0, now.form_v_pct - 1.2, now.unstable_pct, now.mixed_C, now.pieces_pct)
     belief = replace(belief, at_s=600.0, snapshots=(before,))
     assert "thickening" in said(belief)
-    assert "thickening" not in said(belief, Order("add_seed", 40.0))  # to thin and to seed are not asked at once
+    for do in ("add_seed", "warm_bath"):  # to thin with melt and to do that are not asked at once
+        assert "thickening" not in said(belief, Order(do))
+    pieces = replace(belief, snapshots=(replace(before, pieces_pct=before.pieces_pct + 5.0),))
+    assert "thickening" not in said(pieces)  # what pieces gave off is no thickening
     still = replace(belief, snapshots=(replace(before, form_v_pct=now.form_v_pct),))
     assert "thickening" not in said(still)
 

@@ -205,3 +205,9 @@ def test_a_chance_is_said_in_percent_as_on_the_screen():
     n = replace(Outlook(bare(31.0, 0.02)).numbers, chance=0.3)
     assert [why(Order(do), n).startswith("The chance is 30 %") for do in ("look", "smear", "melt_again")] == [True] * 3
     assert "30 %" in why(Order("use_it"), n)
+
+
+def test_stirring_makes_nothing_surer_where_there_are_crystals_enough():
+    n = replace(Outlook(bare(31.0, 0.02)).numbers, pieces_pct=0.0)
+    assert "makes it sure" in why(Order("stir"), replace(n, form_v_pct=1.5))
+    assert "plenty; stirring keeps it even" in why(Order("stir"), replace(n, form_v_pct=4.0))

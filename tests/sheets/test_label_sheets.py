@@ -351,4 +351,5 @@ def test_the_specification_says_what_a_buyer_asks():
     wanted = ("Product specification", "Ingredients", "Allergens", "hazelnut", "Nutrition per 100 g", "no legal advice")
     for said in (*wanted, "total dry cocoa solids", "nobody yet: not for print"):
         assert said in text
+    assert "Blocks printing." in text
     assert io.BytesIO(specification_pdf(found, page="us-letter")).read(4) == b"%PDF"

@@ -20,19 +20,26 @@ LOOK_BACK_S = 270.0
 GROWS_PCT_MIN = 0.035
 THICK_WITHIN_MIN = 35.0
 WRONG_KIND_K = 1.5
+FEW_PCT = 3.0
+"""Pieces, % of the bowl, that no longer give off crystals to speak of."""
+OTHERWISE = frozenset({"add_seed", "warm_bath", "hot_air", "microwave"})
+"""Orders that mend the bowl in another way than ``thickening`` asks for."""
 
 
 def _thickening(belief: Belief, outlook: Outlook, order: Order) -> tuple[Alert, ...]:
     """Crystals that grow toward the limit, read from the cooling that is missing and from the spatula.
 
-    Not beside an order for seed: it asks to thin the bowl, and one of the two would be wrong.
+    What pieces gave off is no thickening: they must have been few all the while. Not beside an order for seed or for
+    warmth: it asks to thin the bowl with melt, and a cook is told one thing at a time.
     """
     past = [shot for shot in belief.snapshots if belief.at_s - shot.at_s >= LOOK_BACK_S]
     n = outlook.numbers
-    if order.do == "add_seed" or not past or n.pieces_pct > 3.0 or n.form_v_pct < 1.2:
+    if order.do in OTHERWISE or not past or n.pieces_pct > FEW_PCT or n.form_v_pct < 1.2:
         return ()
     before = past[-1]
     weight = belief.weight
+    if float(weight @ before.pieces_pct) > FEW_PCT:
+        return ()
     then = float(weight @ before.form_v_pct)
     now, _ = mean_and_sd(outlook.form_v_pct, weight)
     rate = (now - then) / (belief.at_s - before.at_s) * 60.0

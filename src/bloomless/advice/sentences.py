@@ -9,6 +9,8 @@ from bloomless.advice.orders import Order
 __all__ = ["Numbers", "why"]
 
 
+ENOUGH_PCT = 2.5
+"""Form V beyond which no more of it is wanted: 0.4 to 6 % is in temper."""
 NONE_PCT = 0.05
 """Form V that would be shown as 0.0 % is none yet."""
 
@@ -34,6 +36,8 @@ def _stir(n: Numbers) -> str:
         return f"At {n.temperature_C:.1f} °C it is still above {n.high_C:.1f} °C; stirring cools it."
     if n.form_v_pct < NONE_PCT:
         return f"No lasting crystals (form V) yet; at {n.temperature_C:.1f} °C stirring lets them come."
+    if n.form_v_pct > ENOUGH_PCT:
+        return f"About {n.form_v_pct:.1f} % of the fat is lasting crystals (form V), plenty; stirring keeps it even."
     return f"About {n.form_v_pct:.1f} % of the fat is lasting crystals (form V); a little more stirring makes it sure."
 
 

@@ -10,11 +10,12 @@ from bloomless.rules.common.nutrients import Doubt
 from bloomless.rules.common.words import phrase, runs_text
 from bloomless.rules.eu.nutrition import carbohydrate_eu, energy_eu, salt_g
 from bloomless.rules.law import law_of
-from bloomless.rules.rule import NO_ADVICE
+from bloomless.rules.rule import NO_ADVICE, Severity
 from bloomless.sheets.paper import pdf, template
 
 __all__ = ["specification_data", "specification_pdf"]
 
+_SEVERITY: Final = {Severity.BLOCK: "Blocks printing", Severity.WARN: "A person decides", Severity.INFO: "Note"}
 _DOUBTS: Final = (
     ("fat", "Fat"), ("saturated", "Saturates"), ("carbohydrate", "Carbohydrate with fibre"), ("sugars", "Sugars"),
     ("fibre", "Fibre"), ("protein", "Protein"),
@@ -92,7 +93,7 @@ def specification_data(found: Draft) -> dict[str, Any]:
         "nutrition": rows,
         "doubts": doubts,
         "needs": needs,
-        "findings": [[str(f.severity), f.message, f.cure, f.law] for f in found.review.findings],
+        "findings": [[_SEVERITY[f.severity], f.message, f.cure, f.law] for f in found.review.findings],
     }  # fmt: skip
 
 
