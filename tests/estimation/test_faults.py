@@ -140,6 +140,33 @@ def test_a_probe_that_sticks_near_rest_is_said_though_the_belief_follows_it():
     assert seconds <= 240.0
 
 
+def stands_still(falls_K_min, *, step_K=0.1, sd_K=0.25, every_s=12.0, until_s=300.0):
+    """Seconds until the guard holds a display to be stuck, in a bowl that is foreseen to cool so fast."""
+    watch, at_s = Watch(), 0.0
+    while at_s <= until_s:
+        expected = Expectation(31.0 - falls_K_min * every_s / 60.0, sd_K, 20.0, False, False, 0.0, step_K=step_K)
+        verdict = judge(31.0, at_s, expected, watch, usual_share=0.03)
+        if {said.code for said in verdict.alerts} == {"reading_stuck"}:
+            return at_s
+        watch, at_s = replace(verdict.watch, told_C=31.0), at_s + every_s
+    return None
+
+
+def test_a_display_that_stands_still_is_said_the_sooner_the_more_it_should_have_moved():
+    told = [stands_still(falls) for falls in (0.3, 0.7, 3.0)]
+    assert None not in told
+    assert told == sorted(told, reverse=True)
+    assert told[0] > 100.0
+    assert 40.0 <= told[-1] <= 50.0
+    assert stands_still(0.1) is None
+
+
+def test_a_coarse_display_and_a_doubtful_forecast_are_given_time():
+    assert stands_still(9.0, step_K=0.5) > 70.0
+    assert stands_still(0.7, step_K=1.0) > stands_still(0.7, step_K=0.5) > stands_still(0.7)
+    assert stands_still(0.7, sd_K=0.6) > stands_still(0.7)
+
+
 def test_fahrenheit_is_asked_about(quiet):
     shown = estimate(quiet).temperature_C.p50 * 1.8 + 32.0
     assert after(quiet, [shown], until="fahrenheit_as_celsius") == 10.0

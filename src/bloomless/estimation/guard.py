@@ -14,6 +14,7 @@ from typing import TypeAlias
 from bloomless.estimation.alerts import alert
 from bloomless.estimation.answers import Alert
 from bloomless.estimation.belief import Watch
+from bloomless.estimation.thermometer import FINE_STEP_K
 
 __all__ = ["Expectation", "Verdict", "judge"]
 
@@ -21,8 +22,14 @@ ODD_SD = 4.0
 ODD_K = 1.0
 """A reading is odd if it misses by more than both."""
 STUCK_S = 75.0
+STUCK_LEAST_S = 40.0
 STUCK_K = 0.55
-"""Stuck: the same number so long while so much change was expected."""
+STUCK_SD = 1.5
+"""Stuck: the same number so long while more change was expected than both, sooner the more it was, never before the
+least: a few times the same number is chance, and in a coarse display no sign at all. Chosen in kitchens of tuning
+seeds 102 and 307."""
+HIDES = 1.5
+"""Steps of a coarse display that may pass unseen: one between two equal numbers, half for where in it they lie."""
 SETTLED_K_S = 0.025
 """Odd readings that move less than this per second stand at a new level."""
 FAHRENHEIT_FIT_K = 3.5
@@ -90,13 +97,17 @@ def _stuck(reading_C: float, at_s: float, expected: Expectation, watch: Watch) -
     """Whether the thermometer stands still while the bowl must move.
 
     A belief bends to what is shown, so the changes foreseen from one reading to the next are summed, and not what is
-    expected now set against what was expected then.
+    expected now set against what was expected then. What speaks against the display is both how much it has missed and
+    for how long: their product is asked for.
     """
     if watch.last_C is None or watch.same_since_s is None or abs(reading_C - watch.last_C) > 1e-9:
         return False, replace(watch, same_since_s=at_s, moved_K=0.0)
     moved_K = watch.moved_K + expected.mean_C - watch.told_C
-    bound_K = max(STUCK_K, 2.0 * expected.sd_K) + expected.step_K - 0.1
-    stuck = at_s - watch.same_since_s >= STUCK_S and abs(moved_K) > bound_K
+    missed_K = abs(moved_K) - HIDES * max(expected.step_K - FINE_STEP_K, 0.0)
+    times = missed_K / max(STUCK_K, STUCK_SD * expected.sd_K)
+    seconds = at_s - watch.same_since_s
+    least_s = STUCK_S if expected.step_K > FINE_STEP_K else STUCK_LEAST_S
+    stuck = seconds >= least_s and times > 1.0 and seconds * times >= STUCK_S
     return stuck, replace(watch, moved_K=moved_K)
 
 

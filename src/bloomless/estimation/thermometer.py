@@ -20,7 +20,15 @@ from bloomless.estimation.events import ProbeSpec
 from bloomless.estimation.priors import prior
 from bloomless.physics.calibration import WORKING_C
 
-__all__ = ["Placement", "as_at_working", "display_step_K", "placement_ahead", "placement_of", "reading_log_likelihood"]
+__all__ = [
+    "FINE_STEP_K",
+    "Placement",
+    "as_at_working",
+    "display_step_K",
+    "placement_ahead",
+    "placement_of",
+    "reading_log_likelihood",
+]
 
 Array = npt.NDArray[np.float64]
 
