@@ -56,6 +56,11 @@ ORDERS = (
 )  # fmt: skip
 
 
+@pytest.mark.parametrize("do", [do for do in ORDERS if do not in {"stir", "stop"}])
+def test_what_was_asked_and_not_told_is_said_in_german(do):
+    assert say(f"The order was: {do.replace('_', ' ')}.", View("de")).startswith("Gefragt war: ")
+
+
 def test_names_stand_in_the_quotation_marks_of_the_language():
     text = "“/dev/ttyUSB7” cannot be opened: “No such file or directory”."
     assert say(text, View()) == text
