@@ -39,6 +39,8 @@ LANES = {
     "hot_air": ("warm", RED),
     "look": ("look", ORANGE),
     "smear": ("smear", ORANGE),
+    "sieve": ("sieve", GREY),
+    "add_melt": ("add melt", RED),
     "use_it": ("use it", "black"),
 }
 OTHER = ("another", GREY)
