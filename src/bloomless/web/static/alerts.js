@@ -6,18 +6,24 @@ import { speak, tone } from "./sound.js";
 const RANK = { stop: 0, check: 1, say: 2 };
 const SHAPES = { stop: "■", check: "▲", say: "●" };
 const NAMES = () => ({ stop: t("Stop"), check: t("Look"), say: t("Note") });
+// The caution inside the step says these already.
+const IN_THE_STEP = new Set(["dry_the_foot", "microwave_care"]);
 const putOff = new Set();
 let key = "";
 
 function standing() {
   const all = [...(bowl.state.estimate?.alerts ?? []), ...(bowl.advice.alerts ?? [])];
   const once = [...new Map(all.map((one) => [one.code, one])).values()];
-  return once.filter((one) => one.severity === "stop" || !putOff.has(one.code)).sort((a, b) => RANK[a.severity] - RANK[b.severity]);
+  return once.filter((one) => one.severity === "stop" || !(putOff.has(one.code) || IN_THE_STEP.has(one.code))).sort((a, b) => RANK[a.severity] - RANK[b.severity]);
 }
-// What to do, and under it why.
+// What to do, and under it why. On a phone the reason of a mere note folds, so that the step and its button stay in sight.
+const ROOMY = matchMedia("(min-width:700px)");
 function line(one) {
   const later = () => { putOff.add(one.code); key = ""; showAlerts(); };
-  const reason = el("p", { class: "alert-text" }, one.do ? el("strong", {}, say(one.do)) : null, say(one.text));
+  const folds = one.do && one.severity === "say" && !ROOMY.matches;
+  const reason = folds
+    ? el("details", { class: "alert-text" }, el("summary", {}, say(one.do)), say(one.text))
+    : el("p", { class: "alert-text" }, one.do ? el("strong", {}, say(one.do)) : null, say(one.text));
   return el("div", { class: `alert ${one.severity}` },
     el("span", { class: "alert-name" }, `${SHAPES[one.severity]} ${NAMES()[one.severity]}`), reason,
     one.severity === "stop" ? null : el("button", { class: "plain", "aria-label": `${t("Put off")}: ${say(one.text)}`, onclick: later }, t("Put off")));
