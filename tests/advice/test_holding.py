@@ -6,11 +6,12 @@ from itertools import pairwise
 from known_bowl import bowl
 
 from bloomless.advice.advise import advise
-from bloomless.advice.holding import SMEAR_EVERY_S, held, keeping
+from bloomless.advice.holding import SMEAR_EVERY_S, clearing, held, keeping
 from bloomless.advice.orders import Order
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.plan import Rated
-from bloomless.advice.planner import _before_use, _off_the_edge
+from bloomless.advice.planner import _before_use, _off_the_edge, choose
+from bloomless.advice.prices import PRICES
 from bloomless.advice.standing import Standing, settle
 from bloomless.advice.witness import lumps_seen, may_sieve
 from bloomless.estimation.answers import Band
@@ -56,6 +57,39 @@ def test_melt_goes_in_by_the_law_of_mixing_and_not_too_often():
     assert (1.0 - y) * n.form_v_pct >= 1.0
     assert asked(take(thick, Add(20.0, order.mass_g, temperature_C=38.0))) != "add_melt"
     assert asked(take(used(v=0.045, warm_C=32.9), Look(10.0, thickness="thick"))) is None
+
+
+def test_a_full_bowl_is_not_filled_further_but_cleared():
+    part = take(used(v=0.1), Add(3.0, 600.0, temperature_C=31.0))
+    full = take(used(v=0.12), Add(3.0, 900.0, temperature_C=31.0))
+    thick = Look(400.0, lumps="none", thickness="thick")
+    assert asked(take(passed(part, 400.0), thick)) == "add_melt"
+    assert asked(take(passed(full, 400.0), thick)) == "warm_bath"
+    warm = take(used(v=0.12), Add(3.0, 900.0, temperature_C=34.0))
+    assert asked(take(passed(warm, 20.0), replace(thick, at_s=30.0))) == "warm_bath"
+    assert asked(take(passed(warm, 20.0), replace(thick, at_s=30.0, thickness="flowing"))) is None
+
+
+def test_a_bowl_is_cleared_past_its_window_until_it_flows_well_and_cooled_back():
+    def over(warm_C, v, thickness=None):
+        belief = used(warm_C=warm_C, v=v)
+        belief = replace(belief, acts=(*belief.acts, Look(2.0, thickness="thick"), Bath(3.0, "warm_bath", 42.0, 60.0)))
+        belief = replace(belief, at_s=120.0)
+        look = Look(120.0, lumps="none", thickness=thickness)
+        return replace(belief, acts=(*belief.acts, look)) if thickness else belief
+
+    assert clearing(over(33.6, 0.05), Outlook(over(33.6, 0.05)))
+    assert not clearing(used(warm_C=33.6), Outlook(used(warm_C=33.6)))
+    assert not clearing(bowl(warm_C=33.6), Outlook(bowl(warm_C=33.6)))
+    assert asked(over(33.6, 0.05)) == "look"
+    assert asked(over(33.6, 0.05, "thick")) == "warm_bath"
+    assert asked(over(33.6, 0.05, "flowing")) == "warm_bath"
+    assert asked(over(34.5, 0.05, "thick")) == "stir"
+    assert asked(over(33.6, 0.015, "flowing")) == "cool_bath"
+    assert asked(with_means(over(33.6, 0.015, "flowing"), "warm_bath")) == "stir"
+    # Such a bowl is too hot to be in temper, and is brought back all the same.
+    belief = over(33.6, 0.015, "flowing")
+    assert choose(belief, Standing(), Outlook(belief), PRICES, smear_allowed=False).order.do == "cool_bath"
 
 
 def test_the_plan_of_a_bowl_in_use_says_when_what_is_due():

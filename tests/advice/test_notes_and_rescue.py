@@ -16,7 +16,7 @@ from bloomless.advice.sentences import Numbers, why
 from bloomless.advice.standing import Standing
 from bloomless.estimation.begin import begin
 from bloomless.estimation.belief import Snapshot
-from bloomless.estimation.events import Add, Ask, Composition, Look, Microwave, Remove, Smear, Start, VesselSpec
+from bloomless.estimation.events import Add, Ask, Composition, Look, Microwave, Remove, Seed, Smear, Start, VesselSpec
 from bloomless.estimation.passing import passed
 from bloomless.estimation.surroundings import shown
 from bloomless.estimation.take import take
@@ -52,6 +52,8 @@ def test_thickening_is_read_from_growth():
     assert "thickening" not in said(pieces)  # what pieces gave off is no thickening
     still = replace(belief, snapshots=(replace(before, form_v_pct=now.form_v_pct),))
     assert "thickening" not in said(still)
+    # Nor is what was seeded since.
+    assert "thickening" not in said(replace(belief, acts=(*belief.acts, Seed(200.0, 60.0))))
 
 
 def test_a_smear_is_due_in_use():

@@ -3,6 +3,9 @@
 A bowl that stands loses heat and gains crystals. Short warm baths give the heat back before the cool end of the window
 is near; small doses of warm melt thin the crystals by the law of mixing, ``T = (1 − y) T₁ + y T₂``, ``V → (1 − y) V``
 (job map, scenario S12); a look says how thick it has become, and a smear every three quarters of an hour that it sets.
+Form V grows with the distance below its end, so a bowl that holds much of it is kept high in its window. Where it
+doubles within the hour all the same, thinning it for four hours would want ten times the chocolate: a bowl that is full
+already is cleared instead, warmed past its window until it flows well, and cooled back.
 """
 
 from __future__ import annotations
@@ -11,7 +14,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from bloomless.advice.ahead import warming
+from bloomless.advice.ahead import cooling, warming
 from bloomless.advice.candidates import THIN_FROM_PCT, WAIT_AFTER, thinning_C
 from bloomless.advice.orders import HEATED, Order
 from bloomless.advice.outlook import Outlook
@@ -23,19 +26,26 @@ from bloomless.estimation.surroundings import shown
 from bloomless.physics.advance import advance
 from bloomless.physics.ensemble import Surroundings
 
-__all__ = ["held", "in_use", "keeping"]
+__all__ = ["clearing", "held", "in_use", "keeping"]
 
 WARM_AT, WARM_TO = 0.35, 0.65
 """Warmed when so low in the window, to so high in it, as shares of its width."""
 GROWN_PCT = 2.5
-GROWN_AT, GROWN_TO = 0.6, 0.85
-"""The same where form V has grown beyond ``GROWN_PCT``: it grows with the distance below its end, so less up there."""
+GROWN_AT, GROWN_TO = 0.7, 0.85
+"""The same where form V has grown beyond ``GROWN_PCT``: it grows less up there."""
 THIN_IF_THICK_PCT = 1.6
 LEAST_LEFT_PCT = 1.0
 """Form V that a dose of melt has to leave, % of the fat."""
 MOST_DOSE = 0.2
 BELOW_TOP_K = 0.4
 DOSE_REST_S = 270.0
+FULL = 2.0
+"""No more melt goes into a bowl that holds so many times what it held at the start (assumed)."""
+CLEAR_FROM_PCT, CLEAR_TO_PCT = 4.0, 2.0
+"""A full bowl that looks thick is cleared of crystals from so much form V on, down to so much."""
+PAST_K, PAST_STEP_K, PAST_MOST_K = 1.0, 0.3, 2.0
+"""For that it is warmed so far past its window, a little more each time."""
+CLEAR_LOOK_S = 45.0
 LOOK_EVERY_S = 480.0
 SMEAR_EVERY_S = 2700.0
 AHEAD_MIN = 5.0
@@ -69,11 +79,52 @@ def _thick(belief: Belief, outlook: Outlook) -> bool:
     return outlook.numbers.form_v_pct > (THIN_IF_THICK_PCT if seen else THIN_FROM_PCT)
 
 
+def _since_the_last_mould(belief: Belief) -> tuple[int, Look | None]:
+    """Warmings since a mould was filled or melt went in, and the last look at thickness since the last of them."""
+    warmed, seen = 0, None
+    for event in reversed(belief.acts):
+        if event.what in {"remove", "add", "seed"}:
+            break
+        if warmed == 0 and seen is None and isinstance(event, Look) and event.thickness is not None:
+            seen = event
+        warmed += event.what in HEATED
+    return warmed, seen
+
+
+def clearing(belief: Belief, outlook: Outlook) -> bool:
+    """Whether a bowl in use is above its window because some of its crystals are being melted back there."""
+    warmed, _ = _since_the_last_mould(belief)
+    return in_use(belief) and warmed > 0 and outlook.numbers.temperature_C > belief.temper.window_C[1]
+
+
+def _cleared(belief: Belief, outlook: Outlook) -> Order | None:
+    """Past the window until it flows well, then back; ``None`` where nothing is to be melted back."""
+    low, high = belief.temper.window_C
+    n, t = outlook.numbers, outlook.numbers.temperature_C
+    warmed, seen = _since_the_last_mould(belief)
+    over = clearing(belief, outlook)
+    thick = seen is not None and seen.thickness in {"thick", "paste"}
+    if not over and not (thick and n.form_v_pct > CLEAR_FROM_PCT):
+        return None
+    if over and (seen is None or belief.at_s - seen.at_s > CLEAR_LOOK_S):
+        return Order(do="look")
+    if thick or n.form_v_pct > CLEAR_TO_PCT:
+        to_C = high + min(PAST_K + PAST_STEP_K * warmed, PAST_MOST_K)
+        return warming(to_C - t, outlook) if to_C - t > 0.3 else Order(do="stir", seconds=CLEAR_LOOK_S)
+    back = "cool_bath" in outlook.means
+    return cooling(t - low - GROWN_TO * (high - low), outlook) if back else Order(do="stir", seconds=CLEAR_LOOK_S)
+
+
 def held(belief: Belief, outlook: Outlook, *, smear_allowed: bool) -> Order | None:
     """What keeps a bowl that is in use in temper; ``None`` where it may simply be used."""
     low, high = belief.temper.window_C
     n = outlook.numbers
-    if _thick(belief, outlook) and "melt" in outlook.means:
+    full = outlook.batch_g > FULL * belief.start.mass_g or "melt" not in outlook.means
+    if (full or clearing(belief, outlook)) and outlook.means & HEATED:
+        order = _cleared(belief, outlook)
+        if order is not None:
+            return order
+    if _thick(belief, outlook) and not full:
         grams = _dose_g(belief, outlook)
         if grams >= 20.0:
             return Order(

@@ -29,10 +29,11 @@ OTHERWISE = frozenset({"add_seed", "warm_bath", "hot_air", "microwave"})
 def _thickening(belief: Belief, outlook: Outlook, order: Order) -> tuple[Alert, ...]:
     """Crystals that grow toward the limit, read from the cooling that is missing and from the spatula.
 
-    What pieces gave off is no thickening: they must have been few all the while. Not beside an order for seed or for
-    warmth: it asks to thin the bowl with melt, and a cook is told one thing at a time.
+    What pieces gave off is no thickening: they must have been in, and few, all the while. Not beside an order for seed
+    or for warmth: it asks to thin the bowl with melt, and a cook is told one thing at a time.
     """
-    past = [shot for shot in belief.snapshots if belief.at_s - shot.at_s >= LOOK_BACK_S]
+    seeded_s = max((event.at_s for event in belief.acts if event.what == "seed"), default=-LOOK_BACK_S)
+    past = [shot for shot in belief.snapshots if seeded_s < shot.at_s <= belief.at_s - LOOK_BACK_S]
     n = outlook.numbers
     if order.do in OTHERWISE or not past or n.pieces_pct > FEW_PCT or n.form_v_pct < 1.2:
         return ()

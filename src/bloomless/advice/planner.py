@@ -10,7 +10,7 @@ import numpy.typing as npt
 from bloomless.advice.ahead import steps_after
 from bloomless.advice.beginning import MELT_OUT_C, before_the_start, check_first, heat_on, heater
 from bloomless.advice.candidates import WAIT_AFTER, Scene, candidates
-from bloomless.advice.holding import held, in_use, keeping
+from bloomless.advice.holding import clearing, held, in_use, keeping
 from bloomless.advice.orders import HEATED, Before, Order, Standing
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.plan import (
@@ -327,7 +327,7 @@ def choose(belief: Belief, standing: Standing, outlook: Outlook, prices: Prices,
     order = use.order if _by_hand(belief, outlook) else ready[0].order
     if check is not None:
         order = check
-    elif in_use(belief) and usable:
+    elif in_use(belief) and (usable or clearing(belief, outlook)):
         order = held(belief, outlook, smear_allowed=smear_allowed) or use.order
         after = keeping(belief, outlook)
         others = {step.order.do: step for step in reversed([*steps, use]) if not step.order.same_step(order)}
