@@ -30,7 +30,7 @@ from bloomless.estimation.events import (
     VesselSpec,
     Water,
 )
-from bloomless.estimation.guard import Expectation, judge
+from bloomless.estimation.guard import Expectation, cold_unsaid, judge
 from bloomless.estimation.passing import passed
 from bloomless.estimation.read import expected_reading
 from bloomless.estimation.smooth import smooth
@@ -182,6 +182,72 @@ def test_an_unstirred_bowl_is_named(quiet):
     assert after(belief, [cold], until="not_stirred_in") is not None
     warm = estimate(belief).temperature_C.p50 + 7.0
     assert after(belief, [warm], until="not_stirred_in") is not None
+
+
+def drawn(pulls_K, *, seeded_at_s=-1e9, quiet=True, every_s=12.0, sd_K=0.4):
+    """Codes said, one tuple a reading, of readings that drew the belief by so much each."""
+    watch, told = Watch(), []
+    foreseen = Expectation(31.0, sd_K, 20.0, False, False, 0.0)
+    for number, pull_K in enumerate(pulls_K):
+        watch = replace(watch, told_C=31.0 + pull_K)
+        said, watch = cold_unsaid(every_s * number, foreseen, seeded_at_s, watch, quiet=quiet)
+        told.append(tuple(found.code for found in said))
+    return told
+
+
+def test_a_fall_spread_over_a_minute_that_no_reading_shows_is_unlogged_cold():
+    fall = [-0.3, -0.35, -0.2, 0.0, 0.0]
+    assert drawn(fall) == [(), (), ("seed_not_logged",), (), ()]
+    assert not any(drawn(fall, quiet=False))
+    assert not any(drawn(fall, sd_K=1.0))
+    assert not any(drawn([-0.1, 0.1, -0.15, 0.1, -0.1] * 6))
+
+
+def test_an_error_of_the_seed_that_was_logged_is_no_unlogged_seed():
+    assert not any(drawn([-0.9, -0.6, 0.1, 0.0], seeded_at_s=-5.0))
+    assert not any(drawn([0.6, 0.3, -0.3, -0.35, -0.2], seeded_at_s=-5.0)), "thrown in slowly"
+    assert ("seed_not_logged",) in drawn([-0.1, 0.0, -0.3, -0.35, -0.2], seeded_at_s=-5.0)
+
+
+def second_seed(member, unsaid_g):
+    """Whether seed is asked for where so much more went in 24 s after logged seed, in a bowl of one member."""
+    truth, belief, said = begin(DARK, seed=31, members=60), begin(DARK, seed=4, members=300), set()
+    for at_s in np.arange(12.0, 264.0, 12.0):
+        if at_s == 180.0:
+            truth, belief = take(truth, Seed(at_s, 40.0, size_mm=2.0)), take(belief, Seed(at_s, 40.0, size_mm=2.0))
+        if at_s == 204.0 and unsaid_g > 0.0:
+            truth = take(truth, Seed(at_s, unsaid_g, size_mm=2.0))
+        truth = passed(truth, float(at_s))
+        shown_now_C = float(expected_reading(truth)[member])
+        belief = take(belief, Reading(float(at_s), round(shown_now_C, 1)))
+        said |= codes(belief)
+    return "seed_not_logged" in said
+
+
+def test_seed_in_the_shadow_of_logged_seed_is_asked_about():
+    members = (1, 2, 3, 5, 7)
+    assert sum(second_seed(member, 60.0) for member in members) >= 4
+    assert not any(second_seed(member, 0.0) for member in members)
+
+
+@pytest.mark.parametrize(
+    "act",
+    [
+        lambda at_s: (Pour(at_s, VesselSpec("steel", 400.0)),),
+        lambda at_s: (Stir(at_s, "none"),),
+        lambda at_s: (Stir(at_s - 1.0, "none"), Stir(at_s, "steady")),
+    ],
+)
+def test_where_something_else_may_cool_the_bowl_nothing_is_said_of_seed(act):
+    belief = calm()
+    for event in act(belief.at_s + 1.0):
+        belief = take(belief, event)
+    fallen_K = 0.0
+    for at_s in np.arange(belief.at_s + 11.0, belief.at_s + 60.0, 12.0):
+        belief = take(belief, Reading(float(at_s), round(shown_C(belief, float(at_s)) - 0.5, 1)))
+        fallen_K += belief.watch.pulls[-1][1]
+    assert fallen_K < -0.7
+    assert "seed_not_logged" not in codes(belief)
 
 
 def test_seed_that_nobody_logged(quiet):

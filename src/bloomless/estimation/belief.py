@@ -103,8 +103,8 @@ class Watch:
     """Change foreseen from reading to reading since it began to be the same."""
     odd: tuple[tuple[float, float, float], ...] = ()
     """The last readings that were not believed: time, reading, miss."""
-    steady: tuple[tuple[float, float], ...] = ()
-    """Readings since the last act: for the cooling that is missing."""
+    pulls: tuple[tuple[float, float], ...] = ()
+    """By how much each of the last readings drew the belief away from what it had foreseen: time, K."""
     stirred_at_s: float = 0.0
     strain: float = 0.0
     """By how many standard deviations the last reading missed what was expected."""

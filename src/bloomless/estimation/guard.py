@@ -16,7 +16,7 @@ from bloomless.estimation.answers import Alert
 from bloomless.estimation.belief import Watch
 from bloomless.estimation.thermometer import FINE_STEP_K
 
-__all__ = ["Expectation", "Verdict", "judge"]
+__all__ = ["PROBE_CODES", "Expectation", "Verdict", "cold_unsaid", "judge"]
 
 ODD_SD = 4.0
 ODD_K = 1.0
@@ -33,6 +33,19 @@ HIDES = 1.5
 SETTLED_K_S = 0.025
 """Odd readings that move less than this per second stand at a new level."""
 FAHRENHEIT_FIT_K = 3.5
+DOUBTED_K = 0.5
+"""Where more was in doubt, what a reading drew the belief by counts the less."""
+SHOWN_S = 20.0
+"""By then logged seed has cooled the bowl by most of what it will, and a wrong weight of it has shown."""
+FALLS_S = 45.0
+UNSAID_K = 0.7
+WHOLE_K = 0.5
+"""Unlogged cold: readings of so long drew the belief down by so much, and with what logged seed did before, by that.
+Without the second, seed thrown in slowly would be taken for more seed. Chosen in kitchens of seeds 307 and 308."""
+PROBE_CODES = frozenset(
+    {"reading_stuck", "reading_jumped", "probe_not_in_the_melt", "probe_on_the_wall", "hot_spot", "not_stirred_in"}
+)
+"""While one of these stands, a fall is the thermometer's."""
 
 Odd: TypeAlias = tuple[tuple[float, float, float], ...]
 """Readings that were not believed, one after the other: time, reading, miss."""
@@ -120,6 +133,35 @@ def _agree(odd: Odd) -> bool:
     same_side = all(miss > 0.0 for _, _, miss in last) or all(miss < 0.0 for _, _, miss in last)
     steps = [abs(b[1] - a[1]) <= max(SETTLED_K_S * (b[0] - a[0]), 0.15) for a, b in pairwise(last)]
     return span >= 20.0 and same_side and all(steps)
+
+
+def cold_unsaid(
+    at_s: float, expected: Expectation, seeded_at_s: float, watch: Watch, *, quiet: bool
+) -> tuple[tuple[Alert, ...], Watch]:
+    """Whether cold mass went in unlogged that no single reading was odd enough to show.
+
+    A belief follows a fall of a kelvin over a minute, reading by reading. So what the readings drew it down by is
+    summed: what a logged act explains has been foreseen and is not in the sum, and the error of that act shows at once.
+
+    Parameters
+    ----------
+    at_s, expected
+        A reading that has been taken, and what had been expected of it: so much did it draw the belief away.
+    seeded_at_s
+        When seed was last logged, -inf if never.
+    watch
+        What the guard remembers; the sum begins anew once it was said.
+    quiet
+        Nothing but logged seed and stirring for two minutes, and no doubt about the thermometer.
+    """
+    pull_K = (watch.told_C - expected.mean_C) * min(1.0, DOUBTED_K / expected.sd_K)
+    pulls = (*((t, k) for t, k in watch.pulls if t > at_s - FALLS_S - SHOWN_S), (at_s, pull_K))
+    late_K = sum(k for t, k in pulls if t > max(at_s - FALLS_S, seeded_at_s + SHOWN_S))
+    whole_K = sum(k for t, k in pulls if t > seeded_at_s)
+    if not quiet or late_K > -UNSAID_K or whole_K > -WHOLE_K:
+        return (), replace(watch, pulls=pulls)
+    said = f"Within {FALLS_S:.0f} s it fell {-late_K:.1f} K more than was expected."
+    return (alert("seed_not_logged", said),), replace(watch, pulls=())
 
 
 def judge(reading_C: float, at_s: float, expected: Expectation, watch: Watch, *, usual_share: float) -> Verdict:

@@ -13,7 +13,7 @@ from bloomless.estimation.alerts import alert
 from bloomless.estimation.answers import Alert
 from bloomless.estimation.belief import Belief, generator
 from bloomless.estimation.events import Add, Bath, HotAir, Microwave, Pour, ProbeCheck, Reading, Seed, Stir, Table
-from bloomless.estimation.guard import Expectation, Verdict, judge
+from bloomless.estimation.guard import PROBE_CODES, Expectation, Verdict, cold_unsaid, judge
 from bloomless.estimation.moves import flattened, resampled_if_poor
 from bloomless.estimation.passing import flagged
 from bloomless.estimation.priors import prior
@@ -66,9 +66,13 @@ def _expectation(belief: Belief, expected: Array) -> Expectation:
     sudden = prior("sudden_K") if cold or warm else 0.0
     spread = math.sqrt(sd * sd + belief.placement.variance_K2 + prior("probe_noise_C") ** 2 + sudden * sudden)
     unstirred = 0.0 if stirred(belief) > 0.3 else belief.at_s - belief.watch.stirred_at_s
+    return Expectation(mean, spread, belief.start.room_C, cold, warm, unstirred, just_stirred=_just_stirred(belief))
+
+
+def _just_stirred(belief: Belief) -> bool:
+    """Whether stirring began lately after a rest."""
     stirs = [event for event in belief.acts if isinstance(event, Stir)]
-    rested = len(stirs) > 1 and stirs[-2].vigour == "none" and belief.at_s - stirs[-1].at_s <= JUST_STIRRED_S
-    return Expectation(mean, spread, belief.start.room_C, cold, warm, unstirred, just_stirred=rested)
+    return len(stirs) > 1 and stirs[-2].vigour == "none" and belief.at_s - stirs[-1].at_s <= JUST_STIRRED_S
 
 
 def _step_K(belief: Belief, reading: Reading) -> float:
@@ -93,10 +97,10 @@ def take_reading(belief: Belief, reading: Reading) -> Belief:
         belief = acts.placed_at(belief, shown_C)
     expected = np.asarray(belief.ensemble.state[rows.PROBE_C] + offset, dtype=np.float64)
     step_K = _step_K(belief, reading)
-    verdict = Verdict(prior("lift_share"), (), False, belief.watch)
+    usual = prior("lift_share")
+    expectation = replace(_expectation(belief, expected), step_K=step_K)
+    verdict = Verdict(usual, (), False, belief.watch)
     if not belief.settings.believe_all:
-        usual = prior("lift_share")
-        expectation = replace(_expectation(belief, expected), step_K=step_K)
         verdict = judge(shown_C, belief.at_s, expectation, belief.watch, usual_share=usual)
     belief = replace(flagged(belief, verdict.alerts), watch=verdict.watch, readings=belief.readings + 1)
     if verdict.rebuild:
@@ -119,7 +123,25 @@ def take_reading(belief: Belief, reading: Reading) -> Belief:
     weight = weight - weight.max() if belief.settings.believe_all else flattened(weight)
     foreseen = belief.log_evidence + log_mean(belief.weight, told)
     belief = replace(belief, log_weight=weight, placement=placement, log_evidence=foreseen)
-    return _told(resampled_if_poor(flagged(belief, _standing_doubts(belief))), reading.probe)
+    belief = _told(resampled_if_poor(flagged(belief, _standing_doubts(belief))), reading.probe)
+    if verdict.rebuild or belief.settings.believe_all:
+        return replace(belief, watch=replace(belief.watch, pulls=()))
+    seeded_at_s = max((event.at_s for event in belief.acts if isinstance(event, Seed)), default=-math.inf)
+    said, watch = cold_unsaid(belief.at_s, expectation, seeded_at_s, belief.watch, quiet=_quiet(belief))
+    return flagged(replace(belief, watch=watch), said)
+
+
+def _quiet(belief: Belief) -> bool:
+    """Nothing but logged seed and stirring of late, and no doubt about the thermometer."""
+    if belief.at_s - belief.start.at_s <= LATELY_S:
+        return False
+    if stirred(belief) <= 0.3 or _just_stirred(belief) or any(flag.alert.code in PROBE_CODES for flag in belief.flags):
+        return False
+    return not any(
+        isinstance(event, Pour | Table | Bath | Microwave | HotAir | Add)
+        and belief.at_s - event.at_s - getattr(event, "seconds", 0.0) <= LATELY_S
+        for event in belief.acts[-6:]
+    )
 
 
 def _told(belief: Belief, probe: str) -> Belief:
