@@ -70,13 +70,9 @@ def _expectation(belief: Belief, expected: Array) -> Expectation:
     sudden = prior("sudden_K") if cold or warm else 0.0
     spread = math.sqrt(sd * sd + belief.placement.variance_K2 + prior("probe_noise_C") ** 2 + sudden * sudden)
     unstirred = 0.0 if stirred(belief) > 0.3 else belief.at_s - belief.watch.stirred_at_s
-    return Expectation(mean, spread, belief.start.room_C, cold, warm, unstirred, just_stirred=_just_stirred(belief))
-
-
-def _just_stirred(belief: Belief) -> bool:
-    """Whether stirring began lately after a rest."""
     stirs = [event for event in belief.acts if isinstance(event, Stir)]
-    return len(stirs) > 1 and stirs[-2].vigour == "none" and belief.at_s - stirs[-1].at_s <= JUST_STIRRED_S
+    rested = len(stirs) > 1 and stirs[-2].vigour == "none" and belief.at_s - stirs[-1].at_s <= JUST_STIRRED_S
+    return Expectation(mean, spread, belief.start.room_C, cold, warm, unstirred, just_stirred=rested)
 
 
 def _step_K(belief: Belief, reading: Reading) -> float:
@@ -131,19 +127,20 @@ def take_reading(belief: Belief, reading: Reading) -> Belief:
     if verdict.rebuild or belief.settings.believe_all:
         return replace(belief, watch=replace(belief.watch, pulls=()))
     seeded_at_s = max((event.at_s for event in belief.acts if isinstance(event, Seed)), default=-math.inf)
-    said, watch = cold_unsaid(belief.at_s, expectation, seeded_at_s, belief.watch, quiet=_quiet(belief))
+    said, watch = cold_unsaid(belief.at_s, expectation, seeded_at_s, belief.watch, quiet=_quiet(belief, expectation))
     return flagged(replace(belief, watch=watch), said)
 
 
-def _quiet(belief: Belief) -> bool:
+def _quiet(belief: Belief, expected: Expectation) -> bool:
     """Nothing but logged seed and stirring of late, and no doubt about the thermometer."""
     if belief.at_s - belief.start.at_s <= LATELY_S:
         return False
-    if stirred(belief) <= 0.3 or _just_stirred(belief) or any(flag.alert.code in PROBE_CODES for flag in belief.flags):
+    if stirred(belief) <= 0.3 or any(flag.alert.code in PROBE_CODES for flag in belief.flags):
+        return False
+    if expected.just_stirred or expected.warm_lately:
         return False
     return not any(
-        isinstance(event, Pour | Table | Bath | Microwave | HotAir | Add)
-        and belief.at_s - event.at_s - getattr(event, "seconds", 0.0) <= LATELY_S
+        isinstance(event, Pour | Table | Bath) and belief.at_s - event.at_s - getattr(event, "seconds", 0.0) <= LATELY_S
         for event in belief.acts[-6:]
     )
 
