@@ -16,7 +16,19 @@ from bloomless.advice.sentences import Numbers, why
 from bloomless.advice.standing import Standing
 from bloomless.estimation.begin import begin
 from bloomless.estimation.belief import Snapshot
-from bloomless.estimation.events import Add, Ask, Composition, Look, Microwave, Remove, Seed, Smear, Start, VesselSpec
+from bloomless.estimation.events import (
+    Add,
+    Ask,
+    Composition,
+    Look,
+    Microwave,
+    Remove,
+    Seed,
+    Smear,
+    Start,
+    Table,
+    VesselSpec,
+)
 from bloomless.estimation.passing import passed
 from bloomless.estimation.surroundings import shown
 from bloomless.estimation.take import take
@@ -162,6 +174,17 @@ def test_every_order_has_a_sentence_with_a_number():
     assert "cool end" in why(Order("warm_bath"), cool)
     assert "melts first" in why(Order("hot_air"), replace(n, pieces_pct=0.0))
     assert "form V" in why(Order("stir"), replace(n, pieces_pct=0.0))
+
+
+def test_what_lies_on_the_stone_is_worked_there_and_only_then_stirred():
+    belief, order = bowl(seeded=False), Order("table", id="n1", share=0.4, seconds=90.0, then_wait_s=30.0)
+    standing = Standing(orders_given=1, order=order, given_at_s=belief.at_s, seen_acts=len(belief.acts))
+    belief = take(take(belief, Table(belief.at_s + 1.0, 0.4, 90.0)), Ask(belief.at_s + 11.0))
+    there, standing = advise(belief, standing)
+    assert (there.next.do, there.next.share, there.next.seconds) == ("stir", 0.4, 80.0)
+    assert "40 % of the bowl is on the stone" in there.next.why
+    after, _ = advise(take(belief, Ask(belief.at_s + 85.0)), standing)
+    assert (after.next.do, after.next.share, after.next.seconds) == ("stir", None, 25.0)
 
 
 def test_fresh_is_a_look_or_a_smear_since_the_last_act():

@@ -119,3 +119,4 @@ def test_small_drawings():
     assert str(big_number(31.4)).count("\n") == 2
     words = order_words({"next": {"do": "add_seed", "mass_g": 45.0, "why": "It is warm."}, "chance_in_temper": 0.25})
     assert words == "add seed (45 g). It is warm. Chance in temper now 25%."
+    assert order_words({"next": {"do": "stir", "share": 0.4, "seconds": 70.0}}) == "work it on the stone (70 s). "

@@ -111,6 +111,7 @@ def _said():
     found |= {one.words for one in inclusions().values()} | {a for one in inclusions().values() for a in one.allergens}
     found |= {name.replace("_", " ") for name in SPACES} | set(WORDS)
     found |= {"solid", "shell", "capped", "layers", "rack", "tray", "stacked", "dark", "milk", "white", "cocoa_butter"}
+    found |= {"Stop.", "Care.", "Note."}
     found |= {"open side", "middle", "mould side", "set", "out", "never", "depth, mm", "solid fat", "minutes until out"}
     found |= {"solid fat, % of the fat", "minutes in the cooling space", "temperature, °C", "temperature, °F"}
     found |= {"open side above, mould below", "air of the cooling space", "air along the moulds"}

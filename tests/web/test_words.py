@@ -45,8 +45,8 @@ def test_a_sentence_of_the_centre_is_said_in_the_devices_words_and_units():
 def test_every_reason_is_said_in_german(pieces_pct, temperature_C):
     numbers = Numbers(temperature_C, 29.3, 33.0, 1.2, 40.0, pieces_pct, 0.62, 0.1)
     words = script_words("de")
-    for do in ORDERS:
-        for sentence in NUMBER.sub("{}", why(Order(do), numbers)).split(". Probe"):
+    for order in (*map(Order, ORDERS), Order("stir", share=0.4)):
+        for sentence in NUMBER.sub("{}", why(order, numbers)).split(". Probe"):
             assert f'"{sentence.rstrip(".")}' in words, sentence
 
 

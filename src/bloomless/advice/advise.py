@@ -17,6 +17,7 @@ from bloomless.advice.standing import settle
 from bloomless.estimation.alerts import alert
 from bloomless.estimation.answers import Alert, Band
 from bloomless.estimation.belief import Belief
+from bloomless.estimation.events import Table
 
 __all__ = ["advise"]
 
@@ -48,11 +49,15 @@ def _named(standing: Standing, order: Order, at_s: float) -> tuple[Order, Standi
     return order, standing
 
 
-def _meanwhile(standing: Standing, outlook: Outlook, at_s: float) -> Order:
-    """What is asked while an order and its waiting run: stir."""
-    left = max(standing.wait_until_s - at_s, 5.0)
+def _meanwhile(standing: Standing, belief: Belief, outlook: Outlook) -> Order:
+    """What is asked while an order and its waiting run: stir; first on the stone what lies there."""
     name = standing.order.id if standing.order is not None else f"n{standing.orders_given}"
-    order = Order(do="stir", id=f"{name}-wait", vigour="steady", seconds=float(5.0 * np.ceil(left / 5.0)))
+    until_s, share = standing.wait_until_s, None
+    for run in belief.running:
+        if isinstance(run.event, Table):
+            until_s, share = run.until_s, run.event.share
+    seconds = float(5.0 * np.ceil(max(until_s - belief.at_s, 5.0) / 5.0))
+    order = Order(do="stir", id=f"{name}-wait", vigour="steady", seconds=seconds, share=share)
     last = standing.last.next if standing.last is not None else order
     order = replace(order, chance_after=last.chance_after, minutes_after=last.minutes_after)
     return replace(order, why=why(order, outlook.numbers))
@@ -93,7 +98,7 @@ def _standing_answer(
         # The same order under the same name, until its event comes: a busy cook sees it when free.
         return replace(aged, next=order, before=last.before if now <= standing.given_at_s else None), standing
     if order is not None or now < standing.wait_until_s:
-        return replace(aged, next=_meanwhile(standing, outlook, now)), standing
+        return replace(aged, next=_meanwhile(standing, belief, outlook)), standing
     return None
 
 

@@ -9,7 +9,17 @@ from bloomless.advice.policy import DIP_K, Aim
 from bloomless.advice.rollout_kernel import COOL_BATH_C, WARM_BATH_C
 from bloomless.advice.safety import FIRST_PULSE_SHARE, in_steps
 
-__all__ = ["CRYSTALS_BELOW_K", "SEEDS", "CRYSTAL_mm", "Scene", "burst_s", "candidates", "crystals_g", "thinning_C"]
+__all__ = [
+    "CRYSTALS_BELOW_K",
+    "MOST_MELT_SHARE",
+    "SEEDS",
+    "CRYSTAL_mm",
+    "Scene",
+    "burst_s",
+    "candidates",
+    "crystals_g",
+    "thinning_C",
+]
 
 SEED_SHARES = (0.03, 0.05, 0.08, 0.11, 0.14, 0.17, 0.20, 0.24, 0.28)
 CRYSTAL_SHARES = (0.007, 0.01, 0.015)
@@ -23,6 +33,8 @@ SEED_ABOVE_UNCOOLED_K = 9.0
 SEED_UNTIL_PCT = 2.0
 """Form V, % of the fat, from which on more seed only thickens; above the window it still cools."""
 MELT_SHARES = (0.06, 0.12, 0.2, 0.3)
+MOST_MELT_SHARE = 1.0
+"""Melt that may be asked for, of the start's weight: it makes half as many crystals of them (assumed)."""
 MELT_C = 38.0
 THIN_FROM_PCT = 3.0
 DOSE_ABOVE_K = 0.5

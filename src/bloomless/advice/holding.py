@@ -15,12 +15,11 @@ from dataclasses import replace
 import numpy as np
 
 from bloomless.advice.ahead import cooling, warming
-from bloomless.advice.candidates import THIN_FROM_PCT, WAIT_AFTER, thinning_C
+from bloomless.advice.candidates import MOST_MELT_SHARE, THIN_FROM_PCT, WAIT_AFTER, thinning_C
 from bloomless.advice.orders import HEATED, Order
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.safety import in_steps
-from bloomless.advice.witness import last_s
-from bloomless.estimation.belief import Belief
+from bloomless.estimation.belief import Belief, last_s
 from bloomless.estimation.events import Look
 from bloomless.estimation.surroundings import shown
 from bloomless.physics.advance import advance
@@ -39,8 +38,6 @@ LEAST_LEFT_PCT = 1.0
 MOST_DOSE = 0.2
 BELOW_TOP_K = 0.4
 DOSE_REST_S = 270.0
-FULL = 2.0
-"""No more melt goes into a bowl that holds so many times what it held at the start (assumed)."""
 CLEAR_FROM_PCT, CLEAR_TO_PCT = 4.0, 2.0
 """A full bowl that looks thick is cleared of crystals from so much form V on, down to so much."""
 PAST_K, PAST_STEP_K, PAST_MOST_K = 1.0, 0.3, 2.0
@@ -71,7 +68,7 @@ def _dose_g(belief: Belief, outlook: Outlook) -> float:
 
 def _thick(belief: Belief, outlook: Outlook) -> bool:
     """Whether melt is due: by what is believed, sooner if it looks thick; moulds are filled between two doses."""
-    dosed_s = max((event.at_s for event in belief.acts if event.what == "add"), default=-DOSE_REST_S)
+    dosed_s = last_s(belief, {"add"}, never_s=-DOSE_REST_S)
     if belief.at_s - dosed_s < DOSE_REST_S:
         return False
     looks = [event for event in belief.acts if isinstance(event, Look) and event.at_s > dosed_s]
@@ -91,20 +88,23 @@ def _since_the_last_mould(belief: Belief) -> tuple[int, Look | None]:
     return warmed, seen
 
 
+def _over(belief: Belief, outlook: Outlook, warmed: int) -> bool:
+    return warmed > 0 and outlook.numbers.temperature_C > belief.temper.window_C[1]
+
+
 def clearing(belief: Belief, outlook: Outlook) -> bool:
     """Whether a bowl in use is above its window because some of its crystals are being melted back there."""
-    warmed, _ = _since_the_last_mould(belief)
-    return in_use(belief) and warmed > 0 and outlook.numbers.temperature_C > belief.temper.window_C[1]
+    return in_use(belief) and _over(belief, outlook, _since_the_last_mould(belief)[0])
 
 
-def _cleared(belief: Belief, outlook: Outlook) -> Order | None:
+def _cleared(belief: Belief, outlook: Outlook, *, full: bool) -> Order | None:
     """Past the window until it flows well, then back; ``None`` where nothing is to be melted back."""
     low, high = belief.temper.window_C
     n, t = outlook.numbers, outlook.numbers.temperature_C
     warmed, seen = _since_the_last_mould(belief)
-    over = clearing(belief, outlook)
+    over = _over(belief, outlook, warmed)
     thick = seen is not None and seen.thickness in {"thick", "paste"}
-    if not over and not (thick and n.form_v_pct > CLEAR_FROM_PCT):
+    if not over and not (full and thick and n.form_v_pct > CLEAR_FROM_PCT):
         return None
     if over and (seen is None or belief.at_s - seen.at_s > CLEAR_LOOK_S):
         return Order(do="look")
@@ -119,9 +119,9 @@ def held(belief: Belief, outlook: Outlook, *, smear_allowed: bool) -> Order | No
     """What keeps a bowl that is in use in temper; ``None`` where it may simply be used."""
     low, high = belief.temper.window_C
     n = outlook.numbers
-    full = outlook.batch_g > FULL * belief.start.mass_g or "melt" not in outlook.means
-    if (full or clearing(belief, outlook)) and outlook.means & HEATED:
-        order = _cleared(belief, outlook)
+    full = outlook.batch_g > (1.0 + MOST_MELT_SHARE) * belief.start.mass_g or "melt" not in outlook.means
+    if outlook.means & HEATED:
+        order = _cleared(belief, outlook, full=full)
         if order is not None:
             return order
     if _thick(belief, outlook) and not full:

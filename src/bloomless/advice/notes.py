@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import math
+
 from bloomless.advice.holding import SMEAR_EVERY_S, in_use
 from bloomless.advice.orders import Order
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.witness import foreign_matter
 from bloomless.estimation.alerts import alert
 from bloomless.estimation.answers import Alert
-from bloomless.estimation.belief import Belief
+from bloomless.estimation.belief import Belief, last_s
 from bloomless.estimation.summary import mean_and_sd
 from bloomless.physics import rows
 
@@ -32,7 +34,7 @@ def _thickening(belief: Belief, outlook: Outlook, order: Order) -> tuple[Alert, 
     What pieces gave off is no thickening: they must have been in, and few, all the while. Not beside an order for seed
     or for warmth: it asks to thin the bowl with melt, and a cook is told one thing at a time.
     """
-    seeded_s = max((event.at_s for event in belief.acts if event.what == "seed"), default=-LOOK_BACK_S)
+    seeded_s = last_s(belief, {"seed"}, never_s=-LOOK_BACK_S)
     past = [shot for shot in belief.snapshots if seeded_s < shot.at_s <= belief.at_s - LOOK_BACK_S]
     n = outlook.numbers
     if order.do in OTHERWISE or not past or n.pieces_pct > FEW_PCT or n.form_v_pct < 1.2:
@@ -54,9 +56,8 @@ def _smear_due(belief: Belief) -> tuple[Alert, ...]:
     """In use: a smear three quarters of an hour after the last one, or after melt went in."""
     if not in_use(belief):
         return ()
-    smeared = max((e.at_s for e in belief.acts if e.what == "smear"), default=belief.start.at_s)
-    added = max((e.at_s for e in belief.acts if e.what == "add"), default=-1.0)
-    if belief.at_s - smeared > SMEAR_EVERY_S or added > smeared:
+    smeared_s = last_s(belief, {"smear"})
+    if belief.at_s - smeared_s > SMEAR_EVERY_S or last_s(belief, {"add"}, never_s=-math.inf) > smeared_s:
         return (alert("smear_due"),)
     return ()
 

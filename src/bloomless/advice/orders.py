@@ -52,6 +52,7 @@ class Order:
     seconds: float | None = None
     watts: float | None = None
     share: float | None = None
+    """Part of the bowl that goes onto the stone; of ``stir``: that lies there and is worked there."""
     vigour: str | None = None
     surface: str | None = None
     method: str | None = None

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from bloomless.advice.ahead import steps_after
 from bloomless.advice.beginning import MELT_OUT_C, before_the_start, check_first, heat_on, heater
-from bloomless.advice.candidates import WAIT_AFTER, Scene, candidates
+from bloomless.advice.candidates import MOST_MELT_SHARE, WAIT_AFTER, Scene, candidates
 from bloomless.advice.holding import clearing, held, in_use, keeping
 from bloomless.advice.orders import HEATED, Before, Order, Standing
 from bloomless.advice.outlook import Outlook
@@ -30,7 +30,6 @@ from bloomless.advice.witness import (
     calm_first_s,
     crystals_since_s,
     fresh,
-    last_s,
     looks_thin,
     lumps_seen,
     may_clear,
@@ -44,7 +43,7 @@ from bloomless.advice.witness import (
     told,
 )
 from bloomless.estimation.answers import Band
-from bloomless.estimation.belief import Belief
+from bloomless.estimation.belief import Belief, last_s
 from bloomless.estimation.events import Add
 
 __all__ = ["Chosen", "choose"]
@@ -83,8 +82,6 @@ SMEAR_FROM_CHANCE = 0.2
 """Below it a smear would only say what is known: not yet."""
 AGREED = 0.97
 """Share of members without crystals from which on all agree that the bowl still has to be seeded."""
-MOST_MELT_SHARE = 1.0
-"""Melt that may be asked for on the way to temper, of the start's weight: it makes half as many crystals of them."""
 
 
 @dataclass(frozen=True)

@@ -85,8 +85,9 @@ def why(order: Order, n: Numbers) -> str:
         The bowl as believed.
     """
     chance = f"{100 * n.chance:.0f} %"
+    there = None if order.share is None else f"{100 * order.share:.0f} % of the bowl is on the stone"
     said = {
-        "stir": _stir(n),
+        "stir": _stir(n) if there is None else f"{there}: spread and gather it there, then scrape it all back.",
         "warm_bath": _warm(n),
         "microwave": _warm(n) + " Probe, spoon and metal out; stir before you read.",
         "hot_air": _warm(n),

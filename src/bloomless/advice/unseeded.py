@@ -19,8 +19,8 @@ from bloomless.advice.candidates import TABLE_S, TABLE_SHARES, TABLE_SHARES_UNSE
 from bloomless.advice.orders import COOLED, HEATED, Order
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.standing import lasts_s
-from bloomless.advice.witness import LOOK_LASTS_S, films, last_s, own_crystals, set_well
-from bloomless.estimation.belief import Belief
+from bloomless.advice.witness import LOOK_LASTS_S, films, own_crystals, set_well
+from bloomless.estimation.belief import Belief, last_s
 from bloomless.estimation.events import Look
 
 __all__ = ["of_itself"]

@@ -7,7 +7,6 @@ number or a hope speaks for.
 from __future__ import annotations
 
 import math
-from collections.abc import Collection
 from itertools import takewhile
 
 import numpy as np
@@ -30,7 +29,6 @@ __all__ = [
     "films",
     "foreign_matter",
     "fresh",
-    "last_s",
     "looks_thin",
     "lumps_seen",
     "may_clear",
@@ -66,11 +64,6 @@ DOUBTS = frozenset({"probe_not_in_the_melt", "belief_rebuilt"})
 DOUBT_S = 20.0
 DOUBT_MOST_S = 150.0
 """A thermometer that was doubted just now is read again first; after so long advice goes on all the same."""
-
-
-def last_s(belief: Belief, kinds: Collection[str]) -> float:
-    """When something of these kinds was last begun; the start if never."""
-    return max((event.at_s for event in belief.acts if event.what in kinds), default=belief.start.at_s)
 
 
 def foreign_matter(belief: Belief) -> bool:
@@ -254,14 +247,13 @@ def set_well(belief: Belief, film: Smear) -> bool:
 
 def smear_told(belief: Belief, standing: Standing) -> bool:
     """Whether the last smear since the seed went in has set well; or one was asked for and none came for long."""
-    ordered_s = -math.inf if standing.smear_ordered_at_s is None else standing.smear_ordered_at_s
-    film = next(reversed(films(belief)), None)
-    if film is not None and film.taken_at_s >= ordered_s:
-        return set_well(belief, film)
-    return math.isfinite(ordered_s) and belief.at_s - ordered_s > SMEAR_SILENT_S
+    ended, ordered_s = films(belief), standing.smear_ordered_at_s
+    if ended and (ordered_s is None or ended[-1].taken_at_s >= ordered_s):
+        return set_well(belief, ended[-1])
+    return ordered_s is not None and belief.at_s - ordered_s > SMEAR_SILENT_S
 
 
 def poor_film(belief: Belief) -> bool:
     """Whether the last film that was watched to its end set late or dull."""
-    film = next(reversed(films(belief)), None)
-    return film is not None and not set_well(belief, film)
+    ended = films(belief)
+    return bool(ended) and not set_well(belief, ended[-1])

@@ -119,4 +119,5 @@ def order_words(answer: Mapping[str, Any]) -> str:
     amounts = ", ".join(f"{order[k]:g} {unit}" for k, unit in units.items() if order.get(k) is not None)
     chance = answer.get("chance_in_temper")
     now = "" if chance is None else f" Chance in temper now {chance:.0%}."
-    return f"{order['do'].replace('_', ' ')}{f' ({amounts})' if amounts else ''}. {order.get('why') or ''}{now}"
+    do = "work it on the stone" if order["do"] == "stir" and order.get("share") else order["do"].replace("_", " ")
+    return f"{do}{f' ({amounts})' if amounts else ''}. {order.get('why') or ''}{now}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -29,6 +29,7 @@ __all__ = [
     "Snapshot",
     "Watch",
     "generator",
+    "last_s",
 ]
 
 Array = npt.NDArray[np.float64]
@@ -173,6 +174,14 @@ class Belief:
         """Weights that sum to one."""
         weight = np.exp(self.log_weight - self.log_weight.max())
         return np.asarray(weight / weight.sum(), dtype=np.float64)
+
+
+def last_s(belief: Belief, kinds: Collection[str], never_s: float | None = None) -> float:
+    """When something of these kinds was last begun; ``never_s`` if never, by default the start."""
+    return max(
+        (event.at_s for event in belief.acts if event.what in kinds),
+        default=belief.start.at_s if never_s is None else never_s,
+    )
 
 
 def generator(seed: int, draw: int) -> np.random.Generator:

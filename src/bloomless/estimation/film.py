@@ -83,24 +83,14 @@ def smear_log_likelihood(
     room = smear.room_C if smear.room_C is not None else room_C
     centre = film_set_ln_s(form_v_pct, unstable_pct, kind=kind, surface=smear.surface, room_C=room) + pace_ln
     width, lapse = prior("smear_width"), prior("smear_lapse")
-    total = np.zeros_like(form_v_pct)
-
-    def tacky_at(seconds: float) -> Array:
-        return np.asarray(ndtr((centre - math.log(seconds)) / width)) if seconds > 0.0 else np.ones_like(centre)
-
-    def told(chance: Array) -> Array:
-        return np.asarray(np.log((1.0 - lapse) * chance + lapse))
-
-    tacky, known = tacky_at(known_not_set_s), known_not_set_s
-    if smear.not_set_after_s is not None:
-        known = max(smear.not_set_after_s, 1.0, known_not_set_s)
-        still = tacky_at(known)
-        total += told(still) - told(tacky)
-        tacky = still
+    known_s = max(known_not_set_s, 1.0)
+    known = ndtr((centre - math.log(known_s)) / width)
+    tacky_s = max(smear.not_set_after_s or 0.0, known_s)
+    told = ndtr((centre - math.log(tacky_s)) / width)
     if smear.set_after_s is not None:
-        u = (math.log(max(smear.set_after_s, known, 1.0)) - centre) / width
-        since = np.maximum(tacky - ndtr(-u), 0.0)
-        total += told(0.5 * since + 0.5 * np.exp(-0.5 * u * u)) - told(tacky)
+        u = (math.log(max(smear.set_after_s, tacky_s)) - centre) / width
+        told = 0.5 * np.maximum(told - ndtr(-u), 0.0) + 0.5 * np.exp(-0.5 * u * u)
+    total = np.asarray(np.log((1.0 - lapse) * told + lapse) - np.log((1.0 - lapse) * known + lapse))
     if smear.finish is not None:
         row = ("glossy", "streaked", "dull").index(smear.finish)
         total += np.log(finish_chances(form_v_pct, unstable_pct)[row])

@@ -11,7 +11,7 @@ import numpy.typing as npt
 from bloomless.estimation import acts
 from bloomless.estimation.alerts import alert
 from bloomless.estimation.answers import Alert
-from bloomless.estimation.belief import Belief, generator
+from bloomless.estimation.belief import Belief, generator, last_s
 from bloomless.estimation.events import Add, Bath, HotAir, Microwave, Pour, ProbeCheck, Reading, Seed, Stir, Table
 from bloomless.estimation.guard import PROBE_CODES, Expectation, Verdict, cold_unsaid, judge
 from bloomless.estimation.moves import flattened, resampled_if_poor
@@ -126,7 +126,7 @@ def take_reading(belief: Belief, reading: Reading) -> Belief:
     belief = _told(resampled_if_poor(flagged(belief, _standing_doubts(belief))), reading.probe)
     if verdict.rebuild or belief.settings.believe_all:
         return replace(belief, watch=replace(belief.watch, pulls=()))
-    seeded_at_s = max((event.at_s for event in belief.acts if isinstance(event, Seed)), default=-math.inf)
+    seeded_at_s = last_s(belief, {"seed"}, never_s=-math.inf)
     said, watch = cold_unsaid(belief.at_s, expectation, seeded_at_s, belief.watch, quiet=_quiet(belief, expectation))
     return flagged(replace(belief, watch=watch), said)
 

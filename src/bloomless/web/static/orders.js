@@ -21,7 +21,9 @@ export function headline(order) {
     case "microwave": return [t("Microwave"), lasting(order.seconds)];
     case "hot_air": return [t("Hot air"), lasting(order.seconds)];
     case "table": return [t("Table"), percent(order.share)];
-    case "stir": return order.vigour === "none" ? [t("Wait"), order.seconds ? lasting(order.seconds) : ""] : [t("Stir"), order.seconds ? lasting(order.seconds) : ""];
+    case "stir":
+      if (order.share) return [t("On the stone"), order.seconds ? lasting(order.seconds) : ""];
+      return order.vigour === "none" ? [t("Wait"), order.seconds ? lasting(order.seconds) : ""] : [t("Stir"), order.seconds ? lasting(order.seconds) : ""];
     case "look": return [t("Look"), ""];
     case "smear": return [t("Smear"), ""];
     case "sieve": return [t("Sieve"), ""];
@@ -39,7 +41,7 @@ export function detail(order) {
     case "warm_bath": case "cool_bath": return t("water at {temperature}; then dry the foot of the bowl", { temperature: temperature(order.bath_C, 0) });
     case "microwave": case "hot_air": return order.watts ? t("at {watts} W", { watts: order.watts }) : "";
     case "table": return t("of the bowl, for {time}", { time: lasting(order.seconds ?? 60) });
-    case "stir": return order.vigour && order.vigour !== "none" ? VIGOUR()[order.vigour] : "";
+    case "stir": return order.share ? t("work it there, then scrape it back") : order.vigour && order.vigour !== "none" ? VIGOUR()[order.vigour] : "";
     case "look": return t("Lumps? How thick? How does it run off the spatula?");
     case "smear": return t("Knife or {surface}, thin, and lay it aside", { surface: SURFACES()[order.surface] ?? t("paper") });
     case "check_thermometer": return METHODS()[order.method] ?? "";
