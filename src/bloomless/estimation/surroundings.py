@@ -67,7 +67,7 @@ def advanced(belief: Belief, seconds: float, *, attended: Array | float = 1.0) -
         else replace(run, part=advance(run.part, Surroundings(room_C=belief.start.room_C, stir=1.5), seconds))
         for run in belief.running
     )
-    return replace(belief, ensemble=advance(belief.ensemble, around, seconds), running=running)
+    return replace(belief, ensemble=advance(belief.ensemble, around, seconds, parallel=True), running=running)
 
 
 def over(belief: Belief, run: Running) -> Belief:
