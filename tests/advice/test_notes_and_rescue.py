@@ -199,6 +199,14 @@ def test_fresh_is_a_look_or_a_smear_since_the_last_act():
     assert not fresh(take(take(belief, Look(1.0, lumps="none")), Seed(2.0, 5.0)))
 
 
+def test_who_waits_for_a_film_is_told_so():
+    dipped = take(take(bowl(), Smear(1.0, 1.0)), Ask(181.0))
+    n = replace(Outlook(dipped).numbers, pieces_pct=0.0, temperature_C=31.0, form_v_pct=1.4)
+    assert "The film has been setting for 3 min" in why(Order("stir"), n)
+    assert Outlook(take(dipped, Smear(190.0, 1.0, set_after_s=189.0))).numbers.film_min is None
+    assert Outlook(take(dipped, Ask(730.0))).numbers.film_min is None
+
+
 def test_before_for_cocoa_butter_and_for_little_seed():
     means = ("cocoa_butter_crystals", "cool_bath")
     start = Start(0.0, Composition("cocoa_butter"), 300.0, temperature_C=45.0, room_C=20.5, means=means)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -28,7 +29,7 @@ from bloomless.physics.block import K_BATH, K_HEAT, K_HOT_AIR, K_INNER, K_MICROW
 from bloomless.physics.ensemble import Surroundings
 from bloomless.physics.readings import in_temper, readings
 
-__all__ = ["Outlook", "working_band"]
+__all__ = ["SMEAR_SILENT_S", "Outlook", "working_band"]
 
 Array = npt.NDArray[np.float64]
 
@@ -42,8 +43,16 @@ GRATED_mm = 1.0
 GRATED_BELOW_K = 0.5
 CRYSTALS_SHARE = 0.04
 """Cocoa butter crystals at hand, as a share of the melt."""
+SMEAR_SILENT_S = 720.0
+"""Nothing more is expected of a film after so long."""
 WORK_HORIZON_MIN = 90.0
 WORK_STEP_S = 60.0
+
+
+def _film_min(belief: Belief) -> float | None:
+    """Minutes since the last film was dipped, while it may still tell and has not."""
+    since_s = min((belief.at_s - film.taken_at_s for film in belief.waiting_smears), default=math.inf)
+    return since_s / 60.0 if since_s <= SMEAR_SILENT_S else None
 
 
 @dataclass(frozen=True)
@@ -172,6 +181,7 @@ class Outlook:
             pieces_pct=100.0 * lumps / max(self.batch_g, 1.0),
             chance=est.chance_in_temper or 0.0,
             unstable_pct=_middle(est.unstable_pct_of_fat),
+            film_min=_film_min(self.belief),
         )
 
     @cached_property

@@ -27,6 +27,8 @@ class Numbers:
     pieces_pct: float
     chance: float
     unstable_pct: float
+    film_min: float | None = None
+    """Minutes since the film was dipped that is still to tell; ``None`` if none is."""
 
 
 def _stir(n: Numbers) -> str:
@@ -36,6 +38,8 @@ def _stir(n: Numbers) -> str:
         return f"At {n.temperature_C:.1f} °C it is still above {n.high_C:.1f} °C; stirring cools it."
     if n.form_v_pct < NONE_PCT:
         return f"No lasting crystals (form V) yet; at {n.temperature_C:.1f} °C stirring lets them come."
+    if n.film_min is not None:
+        return f"The film has been setting for {n.film_min:.0f} min; stir on until it tells whether all is well."
     if n.form_v_pct > ENOUGH_PCT:
         return f"About {n.form_v_pct:.1f} % of the fat is lasting crystals (form V), plenty; stirring keeps it even."
     return f"About {n.form_v_pct:.1f} % of the fat is lasting crystals (form V); a little more stirring makes it sure."

@@ -13,7 +13,7 @@ import numpy as np
 
 from bloomless.advice.candidates import SEEDS
 from bloomless.advice.orders import COOLED, HEATED, Standing
-from bloomless.advice.outlook import Outlook
+from bloomless.advice.outlook import SMEAR_SILENT_S, Outlook
 from bloomless.estimation.belief import Belief
 from bloomless.estimation.events import BowlEvent, Look, Smear
 from bloomless.estimation.film import film_set_ln_s
@@ -57,7 +57,6 @@ CAME_PCT = 1.0
 """Of the fat set: what was not seeded and holds more has crystals of its own."""
 MOST_SIEVES = 2
 CLEARED_MOST = 4
-SMEAR_SILENT_S = 720.0
 FEW_PCT = 0.5
 """Form V, % of the fat, above which a film sets as it should."""
 DOUBTS = frozenset({"probe_not_in_the_melt", "belief_rebuilt"})
