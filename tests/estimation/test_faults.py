@@ -32,10 +32,12 @@ from bloomless.estimation.events import (
 )
 from bloomless.estimation.guard import Expectation, cold_unsaid, judge
 from bloomless.estimation.passing import passed
+from bloomless.estimation.priors import prior
 from bloomless.estimation.read import expected_reading
 from bloomless.estimation.smooth import smooth
 from bloomless.estimation.surroundings import ensemble_shown, shown
 from bloomless.estimation.take import take
+from bloomless.physics import rows
 
 DARK = Start(0.0, Composition("dark"), 800.0, temperature_C=40.0, room_C=20.5)
 FAULTS = {
@@ -171,6 +173,79 @@ def test_a_coarse_display_and_a_doubtful_forecast_are_given_time():
     assert stands_still(9.0, step_K=0.5) > 70.0
     assert stands_still(0.7, step_K=1.0) > stands_still(0.7, step_K=0.5) > stands_still(0.7)
     assert stands_still(0.7, sd_K=0.6) > stands_still(0.7)
+
+
+def leaning(misses_K, *, wall_K=-4.0, every_s=12.0, **expected):
+    """Codes said and the share of readings that say nothing, one a reading, where the vessel is so much colder."""
+    watch, told = Watch(), []
+    for number, miss_K in enumerate(misses_K):
+        foreseen = replace(Expectation(31.0, 0.4, 20.0, False, False, 0.0, wall_K=wall_K), **expected)
+        verdict = judge(31.0 + miss_K, every_s * number, foreseen, watch, usual_share=0.03)
+        watch = verdict.watch
+        told.append(("probe_on_the_wall" in {said.code for said in verdict.alerts}, verdict.nothing_share))
+    return told
+
+
+def test_two_readings_in_a_row_that_lie_towards_the_vessel_are_the_wall():
+    believed, doubted = (False, 0.03), (True, 0.5)
+    assert leaning([-0.1, -0.8, -0.6, -0.1]) == [believed, believed, doubted, believed]
+    assert leaning([0.1, 0.8, 0.6, 0.1], wall_K=4.0) == [believed, believed, doubted, believed]
+
+
+@pytest.mark.parametrize(
+    ("misses_K", "how"),
+    [
+        ([-1.4, -0.1, -1.4], {}),
+        ([-0.5, -0.5, -0.5], {}),
+        ([0.8, 0.6], {}),
+        ([-0.8, 0.6], {}),
+        ([-0.8, -0.6], {"wall_K": -1.0}),
+        ([-0.8, -0.6], {"every_s": 70.0}),
+        ([-0.8, -0.6], {"step_K": 1.0}),
+        ([-0.8, -0.6], {"just_stirred": True}),
+        ([-5.0, -0.8, -0.1], {}),
+    ],
+)
+def test_what_is_no_wall(misses_K, how):
+    """One reading, little, away from the vessel, to and fro, a vessel as warm as the bowl, seldom read, hidden by a
+    coarse display, a bowl stirred after a rest, and what follows a reading that was not believed."""
+    assert not any(said for said, _ in leaning(misses_K, **how))
+
+
+def named_in_a_cool_bath(seed, towards_wall):
+    """Whether the wall is named in a bowl in cold water whose tip comes to lean so far towards the wall in it."""
+    truth, belief, said = begin(DARK, seed=50 + seed, members=60), begin(DARK, seed=seed, members=400), set()
+    chance = np.random.default_rng(seed)
+    for at_s in np.arange(12.0, 240.0, 12.0):
+        if at_s == 132.0:
+            bath = Bath(132.0, "cool_bath", 18.0, 60.0)
+            truth, belief = take(truth, bath), take(belief, bath)
+        truth = passed(truth, float(at_s))
+        bowl = truth.ensemble.state[:, 7]
+        away_K = towards_wall * (bowl[rows.VESSEL_C] - bowl[rows.BULK_C]) if at_s > 200.0 else 0.0
+        shown_now_C = float(expected_reading(truth)[7]) + away_K + 0.1 * chance.standard_normal()
+        belief = take(belief, Reading(float(at_s), round(shown_now_C, 1)))
+        said |= codes(belief)
+    return "probe_on_the_wall" in said
+
+
+def test_a_tip_on_the_wall_of_a_cooled_bowl_is_often_named_and_a_bath_that_cools_more_than_thought_hardly_ever():
+    assert sum(named_in_a_cool_bath(seed, 0.3) for seed in range(12)) >= 4
+    assert sum(named_in_a_cool_bath(seed, 0.0) for seed in range(12)) <= 1
+
+
+def test_a_reading_that_leans_on_the_wall_moves_the_belief_less(quiet, monkeypatch):
+    def fall_K():
+        reading = Reading(belief.at_s + 1.0, round(shown_C(belief, belief.at_s + 1.0) - 0.8, 1))
+        return estimate(belief).temperature_C.p50 - estimate(take(belief, reading)).temperature_C.p50
+
+    state = quiet.ensemble.state.copy()
+    state[rows.VESSEL_C] -= 6.0
+    watch = replace(quiet.watch, drawn_sd=-3.0, strain=-3.0)
+    belief = replace(quiet, ensemble=quiet.ensemble.with_state(state), watch=watch)
+    doubted_K = fall_K()
+    monkeypatch.setattr("bloomless.estimation.guard.LEANING_SHARE", prior("lift_share"))
+    assert doubted_K < fall_K() - 0.1
 
 
 def test_fahrenheit_is_asked_about(quiet):
@@ -325,6 +400,46 @@ def test_a_room_warmer_than_said_is_found():
 def test_silence_is_bridged_and_said(quiet):
     assert "gap" in codes(take(quiet, Ask(quiet.at_s + 600.0)))
     assert "second_start_after_gap" in codes(take(quiet, Ask(quiet.at_s + 1500.0)))
+
+
+def test_a_shorter_silence_is_said_where_the_bowl_was_read_often(quiet):
+    assert "gap" in codes(take(quiet, Ask(quiet.at_s + 200.0)))
+    assert "gap" not in codes(take(quiet, Ask(quiet.at_s + 170.0)))
+
+
+@pytest.mark.parametrize(
+    "reason",
+    [
+        lambda at_s: Stir(at_s, "none"),
+        lambda at_s: Remove(at_s, 50.0),
+        lambda at_s: Smear(at_s, at_s),
+        lambda at_s: Bath(at_s, "warm_bath", 34.0, 60.0),
+    ],
+)
+def test_a_silence_that_has_its_reason_is_not_said(quiet, reason):
+    belief = take(quiet, reason(quiet.at_s))
+    assert "gap" not in codes(take(belief, Ask(quiet.at_s + 220.0)))
+    assert "gap" in codes(take(belief, Ask(quiet.at_s + 560.0)))
+
+
+def test_an_old_film_is_no_reason_for_silence(quiet):
+    belief = passed(take(quiet, Smear(quiet.at_s, quiet.at_s)), quiet.at_s + 150.0)
+    for at_s in np.arange(belief.at_s, quiet.at_s + 660.0, 60.0):
+        belief = take(belief, Reading(float(at_s), round(shown_C(belief, float(at_s)), 1)))
+    assert "gap" not in codes(belief)
+    assert "gap" in codes(take(belief, Ask(belief.at_s + 200.0)))
+
+
+def test_who_reads_seldom_or_has_hardly_begun_is_not_away_after_three_minutes():
+    belief = begin(DARK, seed=4, members=100)
+    for at_s in (15.0, 30.0, 45.0, 60.0):
+        belief = take(belief, Reading(at_s, 39.5))
+    assert "gap" not in codes(take(belief, Ask(260.0)))
+    seldom = begin(DARK, seed=4, members=100)
+    for at_s in np.arange(90.0, 600.0, 90.0):
+        seldom = take(seldom, Reading(float(at_s), round(shown_C(seldom, float(at_s)), 1)))
+    assert "gap" not in codes(take(seldom, Ask(seldom.at_s + 250.0)))
+    assert "gap" in codes(take(seldom, Ask(seldom.at_s + 300.0)))
 
 
 def test_nobody_knows_who_stirred_in_a_long_silence():

@@ -106,6 +106,8 @@ class Watch:
     """The last readings that were not believed: time, reading, miss."""
     pulls: tuple[tuple[float, float], ...] = ()
     """By how much each of the last readings drew the belief away from what it had foreseen: time, K."""
+    drawn_sd: float = 0.0
+    """By how many sd the last reading lay off towards a vessel of another temperature, with its sign."""
     stirred_at_s: float = 0.0
     strain: float = 0.0
     """By how many standard deviations the last reading missed what was expected."""

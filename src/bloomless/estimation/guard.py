@@ -7,6 +7,7 @@ reading that stands still while the bowl must move is stuck; one that makes sens
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TypeAlias
@@ -42,6 +43,15 @@ UNSAID_K = 0.7
 WHOLE_K = 0.5
 """Unlogged cold: readings of so long drew the belief down by so much, and with what logged seed did before, by that.
 Without the second, seed thrown in slowly would be taken for more seed. Chosen in kitchens of seeds 307 and 308."""
+DRAWN_K = 1.5
+"""Where the vessel is so much colder or warmer than what is in it, a tip that leans on its wall shows it."""
+DRAWN_SD = 2.8
+DRAWN_EACH_SD = 0.5
+DRAWN_WITHIN_S = 60.0
+"""On the wall: two readings in a row lie off towards the vessel, by so many sd together and so many each. Chosen in
+kitchens of seeds 201 and 202: there one alone, and two where the vessel is hardly another's temperature, are chance."""
+LEANING_SHARE = 0.5
+"""Chance given beforehand that a reading which completes such a pair says nothing."""
 PROBE_CODES = frozenset(
     {"reading_stuck", "reading_jumped", "probe_not_in_the_melt", "probe_on_the_wall", "hot_spot", "not_stirred_in"}
 )
@@ -68,6 +78,8 @@ class Expectation:
     """Stirred within a minute after a rest."""
     step_K: float = 0.1
     """Of the display."""
+    wall_K: float = 0.0
+    """Vessel less bowl."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,9 +101,13 @@ def _fahrenheit(reading_C: float, expected: Expectation) -> bool:
     )
 
 
+def _number(reading_C: float, expected: Expectation) -> str:
+    return f"It showed {reading_C:.1f} °C where about {expected.mean_C:.1f} °C was expected."
+
+
 def _name_of(miss_K: float, expected: Expectation, reading_C: float, odd: Odd) -> Alert:
     """What an odd reading most likely is, after the odd ones just before it."""
-    number = f"It showed {reading_C:.1f} °C where about {expected.mean_C:.1f} °C was expected."
+    number = _number(reading_C, expected)
     if miss_K < 0.0:
         if expected.unstirred_s > 240.0:
             return alert("not_stirred_in", number)
@@ -122,6 +138,25 @@ def _stuck(reading_C: float, at_s: float, expected: Expectation, watch: Watch) -
     least_s = STUCK_S if expected.step_K > FINE_STEP_K else STUCK_LEAST_S
     stuck = seconds >= least_s and times > 1.0 and seconds * times >= STUCK_S
     return stuck, replace(watch, moved_K=moved_K)
+
+
+def _drawn_sd(miss_K: float, expected: Expectation) -> float:
+    """By how many sd a reading lies off towards the vessel, with its sign; 0 where it does not, or the vessel is near.
+
+    What a coarse display may hide is taken off.
+    """
+    if abs(expected.wall_K) < DRAWN_K or miss_K * expected.wall_K <= 0.0:
+        return 0.0
+    beyond_K = max(abs(miss_K) - 0.5 * (expected.step_K - FINE_STEP_K), 0.0)
+    return math.copysign(min(beyond_K / expected.sd_K, ODD_SD), miss_K)
+
+
+def _leans(drawn_sd: float, at_s: float, before: Watch) -> bool:
+    """Whether this reading and the one before it speak for a tip on the wall."""
+    if before.odd or before.last_at_s is None or at_s - before.last_at_s > DRAWN_WITHIN_S:
+        return False
+    both = abs(drawn_sd), abs(before.drawn_sd)
+    return drawn_sd * before.drawn_sd > 0.0 and min(both) >= DRAWN_EACH_SD and sum(both) >= DRAWN_SD
 
 
 def _agree(odd: Odd) -> bool:
@@ -178,8 +213,11 @@ def judge(reading_C: float, at_s: float, expected: Expectation, watch: Watch, *,
     usual_share
         Share of readings that say nothing when none is suspect.
     """
+    miss = reading_C - expected.mean_C
+    drawn_sd = _drawn_sd(miss, expected)
+    leans = _leans(drawn_sd, at_s, watch)
     stuck, watch = _stuck(reading_C, at_s, expected, watch)
-    watch = replace(watch, last_at_s=at_s, last_C=reading_C)
+    watch = replace(watch, last_at_s=at_s, last_C=reading_C, drawn_sd=drawn_sd)
     if _fahrenheit(reading_C, expected) and not expected.warm_lately:
         said = f"{reading_C:.0f} °F would be {(reading_C - 32.0) / 1.8:.1f} °C."
         return Verdict(1.0, (alert("fahrenheit_as_celsius", said),), False, watch)
@@ -187,9 +225,11 @@ def judge(reading_C: float, at_s: float, expected: Expectation, watch: Watch, *,
         since = watch.same_since_s if watch.same_since_s is not None else at_s
         said = f"{reading_C:.1f} °C for {at_s - since:.0f} s."
         return Verdict(0.9, (alert("reading_stuck", said),), False, watch)
-    miss = reading_C - expected.mean_C
     if abs(miss) <= max(ODD_K, ODD_SD * expected.sd_K) + 0.5 * expected.step_K - 0.05:
-        return Verdict(usual_share, (), False, replace(watch, odd=()))
+        watch = replace(watch, odd=())
+        if leans and not expected.just_stirred:
+            return Verdict(LEANING_SHARE, (alert("probe_on_the_wall", _number(reading_C, expected)),), False, watch)
+        return Verdict(usual_share, (), False, watch)
     if expected.just_stirred:
         # Stirred after a rest: now the bowl itself is read, and what was read before is forgiven.
         return Verdict(usual_share, (), True, replace(watch, odd=()))

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from itertools import pairwise
+from statistics import median
 
 import numpy as np
 import numpy.typing as npt
@@ -11,6 +13,7 @@ import numpy.typing as npt
 from bloomless.estimation.alerts import alert
 from bloomless.estimation.answers import Alert
 from bloomless.estimation.belief import Belief, Flag, generator
+from bloomless.estimation.events import Reading, Remove
 from bloomless.estimation.moves import drift_back, shaken
 from bloomless.estimation.surroundings import advanced, over, shown, stirred
 from bloomless.estimation.thermometer import placement_ahead
@@ -26,7 +29,14 @@ STRETCH_S = 30.0
 REMEMBER_S = 30.0
 REMEMBER_FOR_S = 1500.0
 GAP_S = 480.0
+UNUSUAL_S = 180.0
+UNUSUAL_TIMES = 3.0
+HABIT_READINGS = 5
+"""A silence is worth a word after so long where it is so many times the usual wait between the last of so many readings
+or more, and after ``GAP_S`` in any case: who reads every two minutes is not away after three."""
 LONG_GAP_S = 900.0
+FILM_S = 600.0
+"""So long a film is waited for."""
 STANDS_S = 120.0
 SCORCHED_AFTER_S = 90.0
 """An alert stands so long after it was last raised."""
@@ -77,11 +87,31 @@ def _scorching(belief: Belief) -> Belief:
     return flagged(belief, (said,), stands_s=1e9)
 
 
+def _unusual(belief: Belief, until_s: float) -> bool:
+    """Whether whoever read so often must have been kept from it: by a power cut, a call, a guest.
+
+    A bath or a burst is part of the work, and who fills moulds, lets the bowl rest or waits for a film has reason to
+    say nothing.
+    """
+    busy_until_s = max((run.until_s for run in belief.running), default=belief.at_s)
+    silence_s = until_s - max(belief.at_s, busy_until_s)
+    if silence_s <= UNUSUAL_S or stirred(belief) == 0.0:
+        return False
+    if any(isinstance(event, Remove) for event in belief.acts):
+        return False
+    if any(belief.at_s - smear.taken_at_s < FILM_S for smear in belief.waiting_smears):
+        return False
+    read_s = [event.at_s for event in belief.heard if isinstance(event, Reading)]
+    waits_s = [later - earlier for earlier, later in pairwise(read_s)]
+    return len(read_s) >= HABIT_READINGS and silence_s > UNUSUAL_TIMES * median(waits_s)
+
+
 def passed(belief: Belief, until_s: float) -> Belief:
     """The belief at ``until_s``; earlier times change nothing. A long silence is bridged and said."""
     silence = until_s - belief.at_s
     if silence <= 0.0:
         return belief
+    unusual = _unusual(belief, until_s)
     stretch = STRETCH_S if silence <= GAP_S else max(STRETCH_S, silence / 60.0)
     attended: Array | float = 1.0
     if silence > GAP_S:
@@ -96,7 +126,7 @@ def passed(belief: Belief, until_s: float) -> Belief:
             belief = over(belief, run)
         belief = _scorching(_remembered(belief))
     belief = replace(belief, at_s=until_s, flags=tuple(flag for flag in belief.flags if flag.until_s >= until_s))
-    if silence > GAP_S:
+    if silence > GAP_S or unusual:
         code = "second_start_after_gap" if silence > LONG_GAP_S else "gap"
         belief = flagged(belief, (alert(code, f"{math.floor(silence / 60.0)} minutes."),), stands_s=300.0)
     return belief

@@ -72,7 +72,8 @@ def _expectation(belief: Belief, expected: Array) -> Expectation:
     unstirred = 0.0 if stirred(belief) > 0.3 else belief.at_s - belief.watch.stirred_at_s
     stirs = [event for event in belief.acts if isinstance(event, Stir)]
     rested = len(stirs) > 1 and stirs[-2].vigour == "none" and belief.at_s - stirs[-1].at_s <= JUST_STIRRED_S
-    return Expectation(mean, spread, belief.start.room_C, cold, warm, unstirred, just_stirred=rested)
+    wall_K = float(weight @ belief.ensemble.state[rows.VESSEL_C] - weight @ belief.ensemble.state[rows.BULK_C])
+    return Expectation(mean, spread, belief.start.room_C, cold, warm, unstirred, just_stirred=rested, wall_K=wall_K)
 
 
 def _step_K(belief: Belief, reading: Reading) -> float:
@@ -108,7 +109,8 @@ def take_reading(belief: Belief, reading: Reading) -> Belief:
         expected = expected_reading(belief, reading.probe)
     if verdict.nothing_share >= 1.0:
         return _told(belief, reading.probe)
-    belief = _strained(belief, shown_C - expected, math.hypot(prior("probe_noise_C"), step_K / 3.5))
+    if verdict.nothing_share <= usual:  # what is doubted moves no member
+        belief = _strained(belief, shown_C - expected, math.hypot(prior("probe_noise_C"), step_K / 3.5))
     expected = np.asarray(belief.ensemble.state[rows.PROBE_C] + offset_of(belief, reading.probe), dtype=np.float64)
     told, placement = reading_log_likelihood(
         shown_C,
