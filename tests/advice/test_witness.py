@@ -12,11 +12,12 @@ from bloomless.advice.candidates import candidates
 from bloomless.advice.orders import Order, Standing
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.plan import Rated
-from bloomless.advice.planner import _first, _scene, _steps, choose
+from bloomless.advice.planner import _first, _scene, _steps, _worn, choose
 from bloomless.advice.prices import PRICES
 from bloomless.advice.standing import settle
 from bloomless.advice.witness import (
     calm_first_s,
+    crystals_since_s,
     may_clear,
     plainly_wrong,
     poor_film,
@@ -32,6 +33,7 @@ from bloomless.estimation.events import Add, Ask, Bath, Composition, Look, Readi
 from bloomless.estimation.passing import flagged, passed
 from bloomless.estimation.surroundings import shown
 from bloomless.estimation.take import take
+from bloomless.physics import rows
 
 
 def test_seed_has_lived_where_pieces_outlasted_the_warmth():
@@ -43,6 +45,27 @@ def test_seed_has_lived_where_pieces_outlasted_the_warmth():
     assert seed_lived(lumps)
     assert not seed_lived(take(lumps, Sieve(90.0, 20.0)))
     assert seed_lived(take(bowl(), Look(60.0, thickness="thick")))
+
+
+def test_what_looks_thick_in_the_cold_or_among_lumps_need_not_be_lasting_crystals():
+    assert not seed_lived(take(bowl(warm_C=27.0), Look(60.0, thickness="thick")))
+    assert not seed_lived(take(bowl(), Look(60.0, lumps="many", thickness="paste")))
+    assert seed_lived(take(bowl(), Look(60.0, lumps="few", thickness="thick")))
+    assert not seed_lived(replace(bowl(), acts=(*bowl().acts, Look(60.0, thickness="thick")), at_s=60.0))
+
+
+def test_crystals_that_nobody_seeded_are_dealt_with_like_seeded_ones():
+    few = bowl(v=0.05, seeded=False)
+    state = few.ensemble.state.copy()
+    state[rows.FORM_V_kg, few.members // 4 :] = 0.0
+    few = replace(few, ensemble=few.ensemble.with_state(state))
+    assert crystals_since_s(few) is not None
+    far = bowl(v=0.12, seeded=False)
+    far = replace(far, acts=(*far.acts, Look(890.0, lumps="none", thickness="thick")), at_s=900.0)
+    # Waiting gets dearer, and a bowl given up is smeared first.
+    assert _worn(PRICES, far).settle > PRICES.settle
+    assert _worn(PRICES, bowl(v=0.0, seeded=False)).settle == PRICES.settle
+    assert _first(Order("stir"), far, Standing(), Outlook(far), True).do == "smear"
 
 
 def test_a_smear_speaks_when_it_has_set_or_was_given_up_or_never_came():

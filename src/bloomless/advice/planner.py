@@ -185,10 +185,11 @@ def _worn(prices: Prices, belief: Belief) -> Prices:
     # The same eye on the same bowl tells less each time.
     looks = sum(event.what == "look" and belief.at_s - event.at_s < LOOKS_WITHIN_S for event in belief.acts)
     prices = replace(prices, look=prices.look * (1.0 + LOOKS_TIRE * looks))
-    if belief.seeded_at_s is None or in_use(belief):
+    since_s = crystals_since_s(belief)
+    if since_s is None or in_use(belief):
         return prices
     # A bowl does not get better by being asked about for ever: going on costs more the longer it has taken.
-    late_min = max((belief.at_s - belief.seeded_at_s) / 60.0 - PATIENCE_MIN, 0.0)
+    late_min = max((belief.at_s - since_s) / 60.0 - PATIENCE_MIN, 0.0)
     corrected = sum(event.what in HEATED | {"add", "sieve"} for event in belief.acts)
     weary = WEARY * max(corrected - PATIENT_ACTS, 0)
     return replace(prices, settle=prices.settle + IMPATIENCE * late_min + weary)
@@ -198,7 +199,7 @@ def _steps(belief: Belief, standing: Standing, outlook: Outlook, prices: Prices)
     """Everything that could be done, priced, the cheapest first."""
     members, n = outlook.members, outlook.numbers
     bare = float(np.mean((members.form_v_pct < 0.3) & (members.pieces_pct < 1.0)))
-    idle = belief.seeded_at_s is not None and bare < AGREED
+    idle = crystals_since_s(belief) is not None and bare < AGREED
     work = Work(outlook.aim, belief.start.room_C, outlook.bath_1_s, idle_waits=idle)
     steps = rated(members, candidates(_scene(belief, outlook)), work, prices, melt_g=belief.start.mass_g)
     steps = [_left_undone(step, standing) for step in steps]
@@ -283,7 +284,7 @@ def _first(order: Order, belief: Belief, standing: Standing, outlook: Outlook, s
         return Order(do="look")
     if outlook.numbers.temperature_C > belief.temper.window_C[1] + WARM_K:
         return None
-    doubted = belief.seeded_at_s is not None and outlook.numbers.chance < DOUBTED
+    doubted = outlook.numbers.chance < DOUBTED
     if doubted and smear_allowed and now - seeded_s > SMEAR_AFTER_S:
         # The bowl is believed to be out of temper and stays so: a smear says whether that is so.
         return _smear(belief)

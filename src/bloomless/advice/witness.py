@@ -53,8 +53,10 @@ LIVES_ABOVE_K = 0.3
 STILL_THERE_PCT = 0.5
 COME_BELOW_K = 1.0
 """Without seed no crystals are looked for while the bowl is further above its window."""
-CAME_PCT = 1.0
-"""Of the fat set: what was not seeded and holds more has crystals of its own."""
+CAME_PCT, CAME_SHARE = 1.0, 0.2
+"""Of the fat set: what was not seeded and holds more has crystals of its own; looked for once a fifth holds so."""
+COLD_K = 0.5
+"""Thickness seen further below the window may be unstable crystals, which melt again."""
 MOST_SIEVES = 2
 CLEARED_MOST = 4
 FEW_PCT = 0.5
@@ -96,7 +98,7 @@ def crystals_since_s(belief: Belief) -> float | None:
     if float(weight @ state[rows.BULK_C]) > belief.temper.window_C[1] + COME_BELOW_K:
         return None
     set_pct = 100.0 * (state[rows.FORM_V_kg] + state[rows.UNSTABLE_kg]) / state[rows.BULK_FAT_kg]
-    if set(belief.start.means) & SEEDS and float(weight @ (set_pct > CAME_PCT)) < 0.5:
+    if set(belief.start.means) & SEEDS and float(weight @ (set_pct > CAME_PCT)) < CAME_SHARE:
         return None
     return min((e.at_s for e in belief.acts if e.what in COOLED), default=belief.start.at_s)
 
@@ -154,14 +156,22 @@ def backed(belief: Belief, outlook: Outlook) -> bool:
     return plateau or (bool(looks) and looks[-1].thickness in {"flowing", "thick"})
 
 
+def _thick_of_crystals(belief: Belief, look: Look) -> bool:
+    """Whether only lasting crystals can be what looked thick: no lumps to speak of, and not too cold."""
+    if look.thickness not in {"thick", "paste"} or look.lumps == "many":
+        return False
+    cold_C = belief.temper.window_C[0] - COLD_K
+    shot = next((shot for shot in reversed(belief.snapshots) if shot.at_s <= look.at_s), None)
+    return shot is not None and float(belief.weight @ shot.mixed_C) >= cold_C
+
+
 def seed_lived(belief: Belief) -> bool:
     """Whether crystals are there for a reason: pieces outlasted the warmth and were not sieved out, or it is thick."""
     seeded_s = crystals_since_s(belief)
     if seeded_s is None:
         return False
     since = [event for event in belief.acts if event.at_s > seeded_s]
-    looks = [event for event in since if isinstance(event, Look)]
-    if any(look.thickness in {"thick", "paste"} for look in looks):
+    if any(isinstance(event, Look) and _thick_of_crystals(belief, event) for event in since):
         return True
     if belief.seeded_at_s is None or any(event.what == "sieve" for event in since):
         return False
