@@ -169,6 +169,27 @@ def test_a_display_that_stands_still_is_said_the_sooner_the_more_it_should_have_
     assert stands_still(0.1) is None
 
 
+def test_a_display_that_goes_on_is_believed_at_once_and_no_other_fault_is_named():
+    def after_standing(alerted):
+        watch = Watch(last_at_s=0.0, last_C=31.0, same_since_s=0.0, stuck=alerted)
+        return judge(28.0, 12.0, Expectation(31.0, 0.3, 20.0, False, False, 0.0), watch, usual_share=0.03)
+
+    freed = after_standing(True)
+    assert (freed.rebuild, freed.nothing_share, freed.alerts, freed.watch.stuck) == (True, 0.03, (), False)
+    assert after_standing(False).nothing_share == 1.0
+    assert not judge(31.0, 24.0, Expectation(31.0, 0.3, 20.0, False, False, 0.0), freed.watch, usual_share=0.03).rebuild
+
+
+def test_a_display_held_to_be_stuck_is_remembered_until_it_moves(quiet):
+    belief = quiet
+    while not belief.watch.stuck:
+        belief = take(belief, Reading(belief.at_s + 15.0, 38.4))
+    assert "reading_stuck" in codes(belief)
+    belief = take(belief, Reading(belief.at_s + 15.0, round(shown_C(belief, belief.at_s + 15.0) - 3.0, 1)))
+    assert not belief.watch.stuck
+    assert not codes(belief) & {"reading_jumped", "probe_not_in_the_melt", "seed_not_logged"}
+
+
 def test_a_coarse_display_and_a_doubtful_forecast_are_given_time():
     assert stands_still(9.0, step_K=0.5) > 70.0
     assert stands_still(0.7, step_K=1.0) > stands_still(0.7, step_K=0.5) > stands_still(0.7)
@@ -317,6 +338,7 @@ def test_seed_in_the_shadow_of_logged_seed_is_asked_about():
         lambda at_s: (Pour(at_s, VesselSpec("steel", 400.0)),),
         lambda at_s: (Stir(at_s, "none"),),
         lambda at_s: (Stir(at_s - 1.0, "none"), Stir(at_s, "steady")),
+        lambda at_s: (Ask(at_s + 240.0),),
     ],
 )
 def test_where_something_else_may_cool_the_bowl_nothing_is_said_of_seed(act):
@@ -356,6 +378,19 @@ def test_an_act_that_did_not_happen(usual, act, code):
         if code in codes(belief):
             break
     assert code in codes(belief)
+
+
+@pytest.mark.parametrize(("what", "bath_C"), [("cool_bath", 10.0), ("warm_bath", 48.0)])
+def test_a_bath_that_does_not_show_may_not_be_stirred_in(usual, what, bath_C):
+    """Who is asked whether it was done is asked to stir as well; seed that does not show is another matter."""
+    belief, told = take(usual, Bath(121.0, what, bath_C, 90.0)), usual
+    for at_s in range(135, 480, 15):
+        belief = take(belief, Reading(float(at_s), round(shown_C(told, float(at_s)), 1)))
+        said = codes(belief)
+        assert ("not_stirred_in" in said) == bool(said & {"heat_not_given", "cooling_not_given"})
+        if "not_stirred_in" in said:
+            break
+    assert "not_stirred_in" in said
 
 
 @pytest.mark.parametrize("method", ["ice", "boiling", "second_probe"])

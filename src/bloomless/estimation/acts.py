@@ -245,7 +245,7 @@ _UNDONE = {
 
 
 def undone_alerts(belief: Belief, weight: Array, *, least: float = 0.5) -> tuple[Alert, ...]:
-    """Logged acts that most of the weight holds undone."""
+    """Logged acts that most of the weight holds undone; a bath that does not show may as well not be stirred in."""
     held = belief.cook[SOLD_SHORT]
     said: list[Alert] = []
     for number in {int(n) for n in np.unique(held) if n > 0.0}:
@@ -256,5 +256,8 @@ def undone_alerts(belief: Belief, weight: Array, *, least: float = 0.5) -> tuple
         if isinstance(event, Bath) and event.what == "cool_bath":
             code = "cooling_not_given"
         if float(weight @ (held == number)) > least:
-            said.append(alert(code, f"Logged {belief.at_s - event.at_s:.0f} s ago."))
+            since = f"{belief.at_s - event.at_s:.0f} s ago"
+            said.append(alert(code, f"Logged {since}."))
+            if isinstance(event, Bath):
+                said.append(alert("not_stirred_in", f"The bath of {since} does not show."))
     return tuple(said)

@@ -98,6 +98,8 @@ class Watch:
     last_C: float | None = None
     same_since_s: float | None = None
     """Since when the reading has been the same."""
+    stuck: bool = False
+    """Whether that was held to be the display's doing."""
     told_C: float = 0.0
     """What was expected to be shown once the last reading had been taken."""
     moved_K: float = 0.0

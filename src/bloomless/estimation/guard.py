@@ -224,14 +224,17 @@ def judge(reading_C: float, at_s: float, expected: Expectation, watch: Watch, *,
     if stuck:
         since = watch.same_since_s if watch.same_since_s is not None else at_s
         said = f"{reading_C:.1f} °C for {at_s - since:.0f} s."
-        return Verdict(0.9, (alert("reading_stuck", said),), False, watch)
+        return Verdict(0.9, (alert("reading_stuck", said),), False, replace(watch, stuck=True))
+    freed = watch.stuck and watch.same_since_s == at_s
+    watch = replace(watch, stuck=watch.stuck and not freed)
     if abs(miss) <= max(ODD_K, ODD_SD * expected.sd_K) + 0.5 * expected.step_K - 0.05:
         watch = replace(watch, odd=())
         if leans and not expected.just_stirred:
             return Verdict(LEANING_SHARE, (alert("probe_on_the_wall", _number(reading_C, expected)),), False, watch)
         return Verdict(usual_share, (), False, watch)
-    if expected.just_stirred:
-        # Stirred after a rest: now the bowl itself is read, and what was read before is forgiven.
+    if expected.just_stirred or freed:
+        # Stirred after a rest, or a display that stood still goes on: now the bowl itself is read, and what was read
+        # before is forgiven.
         return Verdict(usual_share, (), True, replace(watch, odd=()))
     before = watch.odd
     odd = (*before[-5:], (at_s, reading_C, miss))

@@ -33,6 +33,8 @@ JUST_STIRRED_S = 60.0
 CHECK_SD_C = {"ice": 0.15, "boiling": 0.4, "second_probe": 0.3}
 """How well a check fixes the offset near 31 °C, K: numerics sheet B4 (ice and boiling); second probe assumed."""
 UNCHECKED_SD_C = 0.7
+UNQUIET_CODES = PROBE_CODES | {"gap", "second_start_after_gap"}
+"""While one of these stands, what the readings draw the belief down by is not put down to seed."""
 OFF_K = 1.0
 WARM_K = 2.5
 WARM_SD = 1.15
@@ -134,10 +136,10 @@ def take_reading(belief: Belief, reading: Reading) -> Belief:
 
 
 def _quiet(belief: Belief, expected: Expectation) -> bool:
-    """Nothing but logged seed and stirring of late, and no doubt about the thermometer."""
+    """Nothing but logged seed and stirring of late, no silence, and no doubt about the thermometer."""
     if belief.at_s - belief.start.at_s <= LATELY_S:
         return False
-    if stirred(belief) <= 0.3 or any(flag.alert.code in PROBE_CODES for flag in belief.flags):
+    if stirred(belief) <= 0.3 or any(flag.alert.code in UNQUIET_CODES for flag in belief.flags):
         return False
     if expected.just_stirred or expected.warm_lately:
         return False
