@@ -70,6 +70,26 @@ def test_a_full_bowl_is_not_filled_further_but_cleared():
     assert asked(take(passed(warm, 20.0), replace(thick, at_s=30.0, thickness="flowing"))) is None
 
 
+def test_a_paste_is_never_used_but_thinned_and_looked_at_again_and_cleared_if_it_stays_one():
+    def seen(*acts, **kind):
+        belief = used(**kind)
+        return replace(belief, acts=(*belief.acts, *acts), at_s=acts[-1].at_s)
+
+    paste, dose = Look(10.0, lumps="none", thickness="paste"), Add(20.0, 150.0, temperature_C=35.0)
+    still = replace(paste, at_s=95.0)
+    # However few crystals are believed.
+    assert asked(seen(paste, v=0.012)) == "add_melt"
+    dosed = seen(paste, dose, v=0.012)
+    assert asked(dosed) == "look"
+    assert asked(seen(paste, dose, replace(still, thickness="flowing"), v=0.012)) is None
+    again = seen(paste, dose, still, v=0.012)
+    assert asked(again) == "warm_bath"
+    assert asked(with_means(again, "melt")) == "add_melt"
+    helpless = with_means(again, "seed")
+    assert asked(helpless) == "stir"
+    assert asked(replace(helpless, at_s=200.0)) == "look"
+
+
 def test_a_bowl_is_cleared_past_its_window_until_it_flows_well_and_cooled_back():
     def over(warm_C, v, thickness=None):
         belief = used(warm_C=warm_C, v=v)

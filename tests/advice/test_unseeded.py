@@ -21,6 +21,7 @@ BATHS = ("warm_bath", "cool_bath")
 GLOSSY, POOR = Smear(300.0, 60.0, set_after_s=200.0, finish="glossy"), Smear(600.0, 60.0, finish="dull")
 LATE = Smear(450.0, 60.0, surface="steel", set_after_s=390.0, finish="streaked")
 SOON = Smear(200.0, 60.0, set_after_s=120.0)
+STREAKED = replace(SOON, finish="streaked")
 SMEAR = Order("smear")
 
 
@@ -57,8 +58,10 @@ def test_crystals_are_looked_for_only_where_they_may_be():
     assert own_crystals(begin(direct, seed=1, members=160))
 
 
-@pytest.mark.parametrize(("film", "well"), [(GLOSSY, True), (POOR, False), (LATE, False), (SOON, True)])
-def test_a_film_sets_well_when_glossy_or_soon(film, well):
+@pytest.mark.parametrize(
+    ("film", "well"), [(GLOSSY, True), (POOR, False), (LATE, False), (SOON, True), (STREAKED, False)]
+)
+def test_a_film_sets_well_when_glossy_or_soon_and_never_with_streaks(film, well):
     assert set_well(bare(), film) is well
     assert set_well(bare(), replace(film, room_C=20.5)) is well
 

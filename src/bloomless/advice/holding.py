@@ -5,7 +5,8 @@ is near; small doses of warm melt thin the crystals by the law of mixing, ``T = 
 (job map, scenario S12); a look says how thick it has become, and a smear every three quarters of an hour that it sets.
 Form V grows with the distance below its end, so a bowl that holds much of it is kept high in its window. Where it
 doubles within the hour all the same, thinning it for four hours would want ten times the chocolate: a bowl that is full
-already is cleared instead, warmed past its window until it flows well, and cooled back.
+already is cleared instead, warmed past its window until it flows well, and cooled back. A paste is never used, whatever
+is believed of it: it is thinned and looked at again, and cleared where it is a paste still.
 """
 
 from __future__ import annotations
@@ -35,15 +36,18 @@ GROWN_AT, GROWN_TO = 0.7, 0.85
 THIN_IF_THICK_PCT = 1.6
 LEAST_LEFT_PCT = 1.0
 """Form V that a dose of melt has to leave, % of the fat."""
-MOST_DOSE = 0.2
+MOST_DOSE, LEAST_DOSE_G = 0.2, 20.0
 BELOW_TOP_K = 0.4
 DOSE_REST_S = 270.0
+THICK = frozenset({"thick", "paste"})
 CLEAR_FROM_PCT, CLEAR_TO_PCT = 4.0, 2.0
 """A full bowl that looks thick is cleared of crystals from so much form V on, down to so much."""
 PAST_K, PAST_STEP_K, PAST_MOST_K = 1.0, 0.3, 2.0
 """For that it is warmed so far past its window, a little more each time."""
 CLEAR_LOOK_S = 45.0
 LOOK_EVERY_S = 480.0
+PASTE_LOOK_S = 75.0
+"""A paste is looked at again so soon."""
 SMEAR_EVERY_S = 2700.0
 AHEAD_MIN = 5.0
 
@@ -66,13 +70,18 @@ def _dose_g(belief: Belief, outlook: Outlook) -> float:
     return in_steps(share * outlook.batch_g, 10.0, 0.0)
 
 
+def _thicknesses(belief: Belief) -> list[str]:
+    """How thick it looked, look by look."""
+    return [event.thickness for event in belief.acts if isinstance(event, Look) and event.thickness is not None]
+
+
 def _thick(belief: Belief, outlook: Outlook) -> bool:
     """Whether melt is due: by what is believed, sooner if it looks thick; moulds are filled between two doses."""
     dosed_s = last_s(belief, {"add"}, never_s=-DOSE_REST_S)
     if belief.at_s - dosed_s < DOSE_REST_S:
         return False
     looks = [event for event in belief.acts if isinstance(event, Look) and event.at_s > dosed_s]
-    seen = bool(looks) and (looks[-1].thickness in {"thick", "paste"} or looks[-1].drain == "slow")
+    seen = bool(looks) and (looks[-1].thickness in THICK or looks[-1].drain == "slow")
     return outlook.numbers.form_v_pct > (THIN_IF_THICK_PCT if seen else THIN_FROM_PCT)
 
 
@@ -97,14 +106,17 @@ def clearing(belief: Belief, outlook: Outlook) -> bool:
     return in_use(belief) and _over(belief, outlook, _since_the_last_mould(belief)[0])
 
 
-def _cleared(belief: Belief, outlook: Outlook, *, full: bool) -> Order | None:
-    """Past the window until it flows well, then back; ``None`` where nothing is to be melted back."""
+def _cleared(belief: Belief, outlook: Outlook, *, due: bool) -> Order | None:
+    """Past the window until it flows well, then back; ``None`` where nothing is to be melted back.
+
+    Begun where it is ``due`` and still looks thick.
+    """
     low, high = belief.temper.window_C
     n, t = outlook.numbers, outlook.numbers.temperature_C
     warmed, seen = _since_the_last_mould(belief)
     over = _over(belief, outlook, warmed)
-    thick = seen is not None and seen.thickness in {"thick", "paste"}
-    if not over and not (full and thick and n.form_v_pct > CLEAR_FROM_PCT):
+    thick = seen is not None and seen.thickness in THICK
+    if not over and not (due and thick):
         return None
     if over and (seen is None or belief.at_s - seen.at_s > CLEAR_LOOK_S):
         return Order(do="look")
@@ -120,21 +132,27 @@ def held(belief: Belief, outlook: Outlook, *, smear_allowed: bool) -> Order | No
     low, high = belief.temper.window_C
     n = outlook.numbers
     full = outlook.batch_g > (1.0 + MOST_MELT_SHARE) * belief.start.mass_g or "melt" not in outlook.means
+    looks = _thicknesses(belief)
+    paste, again = looks[-1:] == ["paste"], looks[-2:] == ["paste", "paste"]
+    grams = _dose_g(belief, outlook) if not full and (paste or _thick(belief, outlook)) else 0.0
     if outlook.means & HEATED:
-        order = _cleared(belief, outlook, full=full)
+        helpless = full or again or grams < LEAST_DOSE_G
+        due = helpless if paste else full and n.form_v_pct > CLEAR_FROM_PCT
+        order = _cleared(belief, outlook, due=due)
         if order is not None:
             return order
-    if _thick(belief, outlook) and not full:
-        grams = _dose_g(belief, outlook)
-        if grams >= 20.0:
-            return Order(
-                do="add_melt", mass_g=grams, temperature_C=thinning_C(outlook.aim), then_wait_s=WAIT_AFTER["melt"]
-            )
+    if paste and last_s(belief, {"look"}) < last_s(belief, {"add"} | HEATED):
+        return Order(do="look")
+    if grams >= LEAST_DOSE_G:
+        melt_C = thinning_C(outlook.aim)
+        return Order(do="add_melt", mass_g=grams, temperature_C=melt_C, then_wait_s=WAIT_AFTER["melt"])
     warm_at, warm_to = _levels(outlook)
     if n.temperature_C < low + warm_at * (high - low) and outlook.means & HEATED:
         return warming(low + warm_to * (high - low) - n.temperature_C, outlook)
-    if belief.at_s - last_s(belief, {"look", "smear"}) > LOOK_EVERY_S:
+    if belief.at_s - last_s(belief, {"look", "smear"}) > (PASTE_LOOK_S if paste else LOOK_EVERY_S):
         return Order(do="look")
+    if paste:
+        return Order(do="stir", vigour="steady", seconds=PASTE_LOOK_S)
     if smear_allowed and belief.at_s - last_s(belief, {"smear"}) > SMEAR_EVERY_S:
         return Order(do="smear", surface="steel" if belief.start.room_C <= 23.0 else "stone", then_wait_s=30.0)
     return None

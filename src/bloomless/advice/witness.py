@@ -241,7 +241,10 @@ def films(belief: Belief) -> list[Smear]:
 
 
 def set_well(belief: Belief, film: Smear) -> bool:
-    """Whether a film has set as one with crystals enough does: glossy, or as soon as one with half a per cent."""
+    """Whether a film has set as one with crystals enough does: glossy, or, where its finish was not told, that soon.
+
+    Streaks mean too few crystals, or unstable ones among them, however soon they set it.
+    """
     if film.finish == "glossy":
         return True
     few = film_set_ln_s(
@@ -251,7 +254,7 @@ def set_well(belief: Belief, film: Smear) -> bool:
         surface=film.surface,
         room_C=belief.start.room_C if film.room_C is None else film.room_C,
     )
-    return film.finish != "dull" and film.set_after_s is not None and film.set_after_s <= math.exp(float(few[0]))
+    return film.finish is None and film.set_after_s is not None and film.set_after_s <= math.exp(float(few[0]))
 
 
 def smear_told(belief: Belief, standing: Standing) -> bool:
