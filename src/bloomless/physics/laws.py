@@ -70,6 +70,7 @@ _SHED: Final = PIECES["shed_m_s"].value
 _APART: Final = PIECES["fall_apart_m_s"].value
 _APART_SOLID: Final = PIECES["fall_apart_solid"].value
 _FINES: Final = PIECES["fines_m"].value
+_PER_INSIDE: Final = 1.0 / 6.58  # Nusselt number of the conduction inside a sphere, between its surface and its mean
 _FASTEST: Final = 0.4  # a slope of growth is not believed beyond, so that two seconds stay a small step
 
 
@@ -236,11 +237,13 @@ def piece_rates(
 
         dT/dt = carried·6 α Nu/d²·(T_bulk − T) + (w_f ΔH/c)·dX/dt + P/(m c)
         dX/dt = −0.1 (X − X_eq(T))₊ + 0.002 (X_eq(T) − X)₊
-        dd/dt = −e·d/(d + 0.1 mm),  e = shed·[stir·1.1e-5 (1 − X/firm)₊² + 3e-4 (0.04/(0.04 + X))⁴] m/s
+        dd/dt = −e·d/(d + 0.1 mm),  e = shed·[stir·1.1e-5 (1 − X_s/firm)₊² + 3e-4 (0.04/(0.04 + X))⁴] m/s
+        X_s = min(X, X_eq(T + Nu/6.58·(T_bulk − T)))
 
     Nu combines creeping flow past a sphere, ``1 + (1 + Pe)^(1/3)`` [Clift, Grace & Weber 1978], in series with the
-    conduction inside (6.58); ``(1.53 + 0.352 √Pe)/(1 + 0.066 √Pe)`` fits that within 4 % for Pe 0…4000. ``per_bulk`` is
-    the heat capacity of the pieces over that of the melt, ``per_firm`` 1/firm.
+    conduction inside (6.58); ``(1.53 + 0.352 √Pe)/(1 + 0.066 √Pe)`` fits that within 4 % for Pe 0…4000. What is rubbed
+    off is the surface, which the same two resistances put at ``T + Nu/6.58·(T_bulk − T)``; it falls apart by its mean.
+    ``per_bulk`` is the heat capacity of the pieces over that of the melt, ``per_firm`` 1/firm.
 
     Returns
     -------
@@ -248,7 +251,8 @@ def piece_rates(
         ``(dd, slope_d, dX, slope_X, dT, slope_T, 6αNu/d²·carried)``; the slopes, 1/s, only steer the integrator.
     """
     peclet_root = math.sqrt(stir * diameter_m * (_SLIP / diffusivity_m2_s))
-    flow = 6.0 * diffusivity_m2_s * (1.53 + 0.352 * peclet_root)
+    outside = 1.53 + 0.352 * peclet_root
+    flow = 6.0 * diffusivity_m2_s * outside
     resistance = (1.0 + 0.066 * peclet_root) * (diameter_m * diameter_m + 1e-9) + _CARRY * per_bulk * flow
     per_flow, per_solid, per_size = inverses(resistance, _APART_SOLID + solid, diameter_m + _FINES)
     warming = flow * per_flow
@@ -259,7 +263,9 @@ def piece_rates(
     slope_t = -warming - latent_K * slope_x * butter * solid_slope(theta)
     d_solid = -(_SOFTEN * max(excess, 0.0) + _HARDEN * min(excess, 0.0))
     d_piece = warming * (bulk_C - piece_C) + latent_K * d_solid + heating_K_s
-    soft = max(1.0 - solid * per_firm, 0.0)
+    drop = outside * per_flow * diameter_m * diameter_m * _PER_INSIDE
+    surface = min(solid, butter * solid_share(theta + drop * (bulk_C - piece_C)))
+    soft = max(1.0 - surface * per_firm, 0.0)
     weak = _APART_SOLID * per_solid
     speed = shed * (stir * _SHED * soft * soft + _APART * (weak * weak) * (weak * weak))
     slope_d = -speed * per_size
