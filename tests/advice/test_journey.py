@@ -72,7 +72,7 @@ def test_a_cook_who_does_not_do_a_step_is_told_another_way():
         vessel=VesselSpec(material="ceramic", mass_g=1200.0),
         seed_available_g=600.0,
     )
-    belief, standing, asked = begin(start, seed=5, members=256), None, {}
+    belief, standing, asked = begin(start, seed=5, members=2000), None, {}
     for number in range(45):
         belief = take(belief, Reading(15.0 * number, round(24.0 + 22.0 * exp(-15.0 * number / 2700.0), 1)))
         advice, standing = advise(belief, standing)
