@@ -164,6 +164,9 @@ def test_candidates_use_only_what_is_at_hand():
     cold = [o for o in candidates(scene(form_v_pct=5.0, temperature_C=28.0)) if o.do == "add_melt"]
     assert min(o.temperature_C for o in cold) > thinning_C(aim())
     assert max(o.mass_g for o in thinning) == pytest.approx(0.3 * 900.0)
+    lumpy = {o.do for o in candidates(scene(form_v_pct=5.0, pieces_pct=15.0))}
+    assert "add_melt" not in lumpy
+    assert lumpy & {"warm_bath", "sieve"}
     assert "add_seed" not in kinds(aim=aim(seed_kg=0.0))
     assert "add_seed" not in kinds(pieces_pct=10.0)
     assert "sieve" in kinds(pieces_pct=10.0)

@@ -37,6 +37,8 @@ MOST_MELT_SHARE = 1.0
 """Melt that may be asked for, of the start's weight: it makes half as many crystals of them (assumed)."""
 MELT_C = 38.0
 THIN_FROM_PCT = 3.0
+LUMPS_FIRST_PCT = 10.0
+"""Of the bowl: so many lumps are warmed or sieved before melt only thins; they would go on giving off crystals."""
 DOSE_ABOVE_K = 0.5
 """Melt that only thins is so far above where crystals live: none are in it, and more fits under the window's top."""
 TABLE_SHARES = (0.25, 0.4)
@@ -189,7 +191,8 @@ def candidates(scene: Scene) -> tuple[Order, ...]:
         found += [Order(do="table", share=s, seconds=TABLE_S, then_wait_s=WAIT_AFTER["table"]) for s in shares]
     if t < high - 0.2 or scene.form_v_pct > 4.0:
         found += _heats(scene)
-    cold, many = t < low + 0.5, scene.form_v_pct > THIN_FROM_PCT
+    cold = t < low + 0.5
+    many = scene.form_v_pct > THIN_FROM_PCT and scene.pieces_pct < LUMPS_FIRST_PCT
     if "melt" in scene.means and scene.melt_room_g >= 20.0 and (many or cold):
         melt_C = MELT_C if cold else thinning_C(aim)
         for share in MELT_SHARES:
