@@ -48,8 +48,14 @@ def test_lumps_that_are_ignored_change_nothing():
 
 
 def test_without_model_error_nothing_is_shaken():
-    belief = begin(DARK, seed=1, members=50, settings=Settings(noise_scale=0.0))
+    belief = begin(DARK, seed=1, members=50, settings=Settings(noise_scale=0.0, drift=False))
     assert shaken(belief, 30.0) is belief
+    drifts = shaken(replace(belief, settings=Settings(noise_scale=0.0)), 30.0).ensemble
+    moved = np.any(drifts.parameters != belief.ensemble.parameters, axis=1)
+    assert np.flatnonzero(moved).tolist() == [rows.MELTING_SHIFT_K, rows.PROBE_OFFSET_K]
+    shown = drifts.state[rows.PROBE_C] + drifts.parameters[rows.PROBE_OFFSET_K]
+    before = belief.ensemble
+    assert shown == pytest.approx(before.state[rows.PROBE_C] + before.parameters[rows.PROBE_OFFSET_K])
     loud = replace(belief, settings=Settings())
     assert np.any(shaken(loud, 30.0).ensemble.state[rows.BULK_C] != belief.ensemble.state[rows.BULK_C])
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -173,7 +174,7 @@ class Belief:
         """Number of members."""
         return int(self.log_weight.size)
 
-    @property
+    @cached_property
     def weight(self) -> Array:
         """Weights that sum to one."""
         weight = np.exp(self.log_weight - self.log_weight.max())

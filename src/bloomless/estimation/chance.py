@@ -43,8 +43,9 @@ def member_chances(belief: Belief, shown: Snapshot) -> Array:
     """
     chance = blurred(shown, belief.temper, lumps=belief.settings.lumps)
     state = belief.ensemble.state
-    dry = state[rows.WATER_kg] / batch_kg(whole(belief)) <= belief.temper.water_most
-    return np.asarray(chance * dry * (state[rows.SCORCH] < belief.temper.scorch_most), dtype=np.float64)
+    if state[rows.WATER_kg].any():
+        chance = chance * (state[rows.WATER_kg] / batch_kg(whole(belief)) <= belief.temper.water_most)
+    return np.asarray(chance * (state[rows.SCORCH] < belief.temper.scorch_most), dtype=np.float64)
 
 
 def blurred(shown: Snapshot, limits: Temper, *, lumps: bool = True) -> Array:

@@ -25,7 +25,7 @@ def estimate(belief: Belief) -> Estimate:
     weight = belief.weight
     batch_g = 1000.0 * batch_kg(whole(belief))
     chance = float(weight @ member_chances(belief, shown))
-    alerts = tuple(flag.alert for flag in belief.flags) + _of_state(belief, shown, weight)
+    alerts = tuple(flag.alert for flag in belief.flags) + _of_state(belief, shown, batch_g)
     return Estimate(
         at_s=belief.at_s,
         chance_in_temper=min(max(chance, 0.0), 1.0),
@@ -44,10 +44,10 @@ def _once(alerts: tuple[Alert, ...]) -> tuple[Alert, ...]:
     return tuple(sorted(by_code.values(), key=lambda said: ("stop", "check", "say").index(said.severity)))
 
 
-def _of_state(belief: Belief, shown: Snapshot, weight: Array) -> tuple[Alert, ...]:
+def _of_state(belief: Belief, shown: Snapshot, batch_g: Array) -> tuple[Alert, ...]:
     """What the state gives cause to say once the bowl has been seeded or holds crystals."""
     said: list[Alert] = []
-    low, high = belief.temper.window_C
+    weight, (low, high) = belief.weight, belief.temper.window_C
 
     def probably(condition: npt.NDArray[np.bool_], least: float = 0.8) -> bool:
         return float(weight @ condition) > least
@@ -56,7 +56,7 @@ def _of_state(belief: Belief, shown: Snapshot, weight: Array) -> tuple[Alert, ..
         return ()
     since = belief.at_s - belief.seeded_at_s
     if since > 240.0 and probably((shown.mixed_C < high) & (shown.pieces_pct > 3.0) & (shown.form_v_pct > 0.4)):
-        grams = float(weight @ (shown.pieces_pct / 100.0 * 1000.0 * batch_kg(whole(belief))))
+        grams = float(weight @ (shown.pieces_pct / 100.0 * batch_g))
         said.append(alert("lumps_will_not_melt", f"About {grams:.0f} g of pieces are left."))
     if probably(shown.form_v_pct > 6.0):
         said.append(alert("too_thick", f"About {float(weight @ shown.form_v_pct):.0f} % of the fat is form V."))

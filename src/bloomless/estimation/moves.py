@@ -2,7 +2,7 @@
 
 Temperature, offset and melting shift can all be raised together without any reading noticing: the bowl is seen through
 the offset, and crystals know temperatures only against their melting point. Plain resampling makes such a direction
-collapse by chance and then trusts what is left. ``drift_back`` redraws the place along it from the priors (a Gibbs
+collapse by chance and then trusts what is left. ``shaken`` redraws the place along it from the priors (a Gibbs
 step of the exact conditional, slowed to a time constant), with the temperatures moved so that nothing seen changes.
 """
 
@@ -14,13 +14,14 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from bloomless.estimation.belief import Belief, Running, Snapshot, generator
+from bloomless.estimation.belief import Belief, Running, Settings, Snapshot, generator
+from bloomless.estimation.events import ProbeSpec
 from bloomless.estimation.priors import prior
 from bloomless.estimation.weights import effective_size, systematic
 from bloomless.physics import rows
 from bloomless.physics.ensemble import gather
 
-__all__ = ["drift_back", "flattened", "picked", "resampled_if_poor", "shaken", "thinned", "unique_ancestors"]
+__all__ = ["flattened", "picked", "resampled_if_poor", "shaken", "thinned", "unique_ancestors"]
 
 Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
@@ -55,26 +56,60 @@ def flattened(log_weight: Array) -> Array:
 
 
 def shaken(belief: Belief, seconds: float) -> Belief:
-    """Model error of a stretch of time: random steps of temperature, crystals, pieces; the sizes are fitted."""
-    scale = belief.settings.noise_scale * math.sqrt(seconds / 60.0)
-    if scale == 0.0:
+    """The belief after the model error of a stretch of time, and after the drift along what no reading can see."""
+    how = belief.settings
+    walks, drifts = how.noise_scale > 0.0, how.drift and how.bias
+    if not walks and not drifts:
         return belief
-    chance = generator(belief.seed, belief.draws)
-    how, members = belief.settings, belief.members
-    state, parameters = belief.ensemble.state.copy(), belief.ensemble.parameters.copy()
+    ensemble = belief.ensemble
+    # One copy of each for both, changed in place: they are the largest arrays there are.
+    state, parameters, draws = ensemble.state.copy(), ensemble.parameters.copy(), belief.draws
+    if walks:
+        _walk(state, parameters, how, seconds, generator(belief.seed, draws))
+        draws += 1
+    if drifts:
+        shift_sd = float(belief.table.sd[rows.MELTING_SHIFT_K])
+        _drift_back(state, parameters, belief.start.probe, shift_sd, seconds, generator(belief.seed, draws))
+        draws += 1
+    return replace(belief, ensemble=replace(ensemble, state=state, parameters=parameters), draws=draws)
 
-    def walk(name: str, factor: float) -> Array:
+
+def _walk(state: Array, parameters: Array, how: Settings, seconds: float, chance: np.random.Generator) -> None:
+    """Model error: random steps of temperature, crystals, pieces and losses; the sizes are fitted."""
+    scale, members = how.noise_scale * math.sqrt(seconds / 60.0), state.shape[1]
+
+    def steps(name: str, factor: float) -> Array:
         return np.asarray(prior(name) * factor * scale * chance.standard_normal(members))
 
-    state[rows.BULK_C] += walk("model_error_K", how.noise_temperature)
-    state[rows.FORM_V_kg] *= np.exp(walk("model_error_form_v", how.noise_crystals))
-    state[rows.UNSTABLE_kg] *= np.exp(walk("model_error_unstable", how.noise_crystals))
-    state[rows.PIECE_m : rows.PIECE_m + rows.CLASSES] *= np.exp(walk("model_error_pieces", how.noise_pieces) / 3.0)
+    state[rows.BULK_C] += steps("model_error_K", how.noise_temperature)
+    state[rows.FORM_V_kg] *= np.exp(steps("model_error_form_v", how.noise_crystals))
+    state[rows.UNSTABLE_kg] *= np.exp(steps("model_error_unstable", how.noise_crystals))
+    state[rows.PIECE_m : rows.PIECE_m + rows.CLASSES] *= np.exp(steps("model_error_pieces", how.noise_pieces) / 3.0)
     # A draught comes and goes, an oven door opens: what was learned of the heat loss slowly ceases to hold.
-    parameters[rows.TOP_FACTOR] *= np.exp(walk("model_error_loss", how.noise_loss))
-    parameters[rows.ROOM_SHIFT_K] += walk("model_error_room_K", how.noise_loss)
-    ensemble = belief.ensemble.with_state(state).with_parameters(parameters)
-    return replace(belief, ensemble=ensemble, draws=belief.draws + 1)
+    parameters[rows.TOP_FACTOR] *= np.exp(steps("model_error_loss", how.noise_loss))
+    parameters[rows.ROOM_SHIFT_K] += steps("model_error_room_K", how.noise_loss)
+
+
+def _drift_back(
+    state: Array, parameters: Array, probe: ProbeSpec, shift_sd: float, seconds: float, chance: np.random.Generator
+) -> None:
+    """Let offset and melting shift drift back to their priors along what no reading can see."""
+    offset_sd, members = max(probe.offset_sd_C, 1e-3), state.shape[1]
+    offset = parameters[rows.PROBE_OFFSET_K] - probe.offset_C
+    shift = parameters[rows.MELTING_SHIFT_K]
+    precision = offset_sd**-2 + shift_sd**-2
+    mean = (offset / offset_sd**2 - shift / shift_sd**2) / precision
+    keep = math.exp(-seconds / prior("drift_s"))
+    step = (1.0 - keep) * mean + math.sqrt((1.0 - keep * keep) / precision) * chance.standard_normal(members)
+    parameters[rows.PROBE_OFFSET_K] -= step
+    parameters[rows.MELTING_SHIFT_K] += step
+    # A second, slower drift of the offset alone: what the melting of crystals has told may be wrong as well.
+    alone = math.exp(-seconds / prior("drift_alone_s"))
+    offset = parameters[rows.PROBE_OFFSET_K] - probe.offset_C
+    pull = (1.0 - alone) * offset + math.sqrt(1.0 - alone * alone) * offset_sd * chance.standard_normal(members)
+    parameters[rows.PROBE_OFFSET_K] -= pull
+    for row in (rows.BULK_C, rows.VESSEL_C, rows.PROBE_C):
+        state[row] += step + pull
 
 
 def _picked_snapshot(shot: Snapshot, index: Ints) -> Snapshot:
@@ -147,31 +182,3 @@ def resampled_if_poor(belief: Belief, *, least_share: float = 0.5) -> Belief:
 def unique_ancestors(belief: Belief) -> int:
     """How many members of the beginning still have descendants."""
     return int(np.unique(belief.ancestor).size)
-
-
-def drift_back(belief: Belief, seconds: float) -> Belief:
-    """Let offset and melting shift drift back to their priors along what no reading can see."""
-    if not (belief.settings.drift and belief.settings.bias):
-        return belief
-    probe = belief.start.probe
-    offset_sd = max(probe.offset_sd_C, 1e-3)
-    shift_sd = float(belief.table.sd[rows.MELTING_SHIFT_K])
-    parameters, state = belief.ensemble.parameters.copy(), belief.ensemble.state.copy()
-    offset = parameters[rows.PROBE_OFFSET_K] - probe.offset_C
-    shift = parameters[rows.MELTING_SHIFT_K]
-    precision = offset_sd**-2 + shift_sd**-2
-    mean = (offset / offset_sd**2 - shift / shift_sd**2) / precision
-    keep = math.exp(-seconds / prior("drift_s"))
-    chance = generator(belief.seed, belief.draws)
-    step = (1.0 - keep) * mean + math.sqrt((1.0 - keep * keep) / precision) * chance.standard_normal(belief.members)
-    parameters[rows.PROBE_OFFSET_K] -= step
-    parameters[rows.MELTING_SHIFT_K] += step
-    # A second, slower drift of the offset alone: what the melting of crystals has told may be wrong as well.
-    alone = math.exp(-seconds / prior("drift_alone_s"))
-    offset = parameters[rows.PROBE_OFFSET_K] - probe.offset_C
-    pull = (1.0 - alone) * offset + math.sqrt(1.0 - alone * alone) * offset_sd * chance.standard_normal(belief.members)
-    parameters[rows.PROBE_OFFSET_K] -= pull
-    for row in (rows.BULK_C, rows.VESSEL_C, rows.PROBE_C):
-        state[row] += step + pull
-    ensemble = belief.ensemble.with_state(state).with_parameters(parameters)
-    return replace(belief, ensemble=ensemble, draws=belief.draws + 1)

@@ -14,7 +14,7 @@ from bloomless.estimation.alerts import alert
 from bloomless.estimation.answers import Alert
 from bloomless.estimation.belief import Belief, Flag, generator
 from bloomless.estimation.events import Reading, Remove
-from bloomless.estimation.moves import drift_back, shaken
+from bloomless.estimation.moves import shaken
 from bloomless.estimation.surroundings import advanced, over, shown, stirred
 from bloomless.estimation.thermometer import placement_ahead
 from bloomless.physics import rows
@@ -62,7 +62,7 @@ def _stretch(belief: Belief, seconds: float, attended: Array | float) -> Belief:
         placement=placement_ahead(belief.placement, seconds, stirred(belief), pace),
         at_s=belief.at_s + seconds,
     )
-    return drift_back(shaken(belief, seconds), seconds)
+    return shaken(belief, seconds)
 
 
 def _remembered(belief: Belief) -> Belief:

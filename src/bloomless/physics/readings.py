@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from bloomless.materials.chocolates import Chocolate, working_window
 from bloomless.materials.flow import apparent_viscosity_Pas
 from bloomless.physics import rows
-from bloomless.physics.actions import batch_kg, piece_masses_kg
+from bloomless.physics.actions import piece_masses_kg
 from bloomless.physics.ensemble import Array, Ensemble
 from bloomless.sources.sourced import Grade, Sourced
 
@@ -87,7 +87,7 @@ def readings(ensemble: Ensemble) -> Readings:
     y, bowl = ensemble.state, ensemble.bowl
     masses = piece_masses_kg(ensemble)
     all_pieces = masses.sum(axis=0)
-    batch = batch_kg(ensemble)
+    batch = y[rows.BULK_kg] + y[rows.WATER_kg] + all_pieces
     large = (masses * _large(y[rows.PIECE_m : rows.PIECE_m + rows.CLASSES])).sum(axis=0)
     fat = y[rows.BULK_FAT_kg] + bowl.chocolate.fat_share * all_pieces
     warm = (masses * y[rows.PIECE_C : rows.PIECE_C + rows.CLASSES]).sum(axis=0)
