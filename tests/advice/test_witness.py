@@ -138,11 +138,13 @@ def test_crystals_are_melted_back_only_where_it_was_seen_to_be_thick_and_not_for
     assert not told(take(thick, Look(20.0, thickness="flowing")))
 
 
-def test_a_bowl_may_be_thinned_to_twice_its_weight_and_for_as_long_as_it_is_used():
+def test_a_bowl_may_be_thinned_to_twice_its_weight_and_in_use_as_often_as_there_is_room():
     thinned = take(bowl(v=0.05), Add(1.0, 500.0, temperature_C=35.0))
     assert _scene(thinned, Outlook(thinned)).melt_room_g == pytest.approx(300.0)
     used = take(thinned, Remove(2.0, 40.0))
-    assert _scene(used, Outlook(used)).melt_room_g == pytest.approx(800.0)
+    outlook = Outlook(used)
+    assert outlook.batch_g == pytest.approx(1260.0, rel=0.05)
+    assert _scene(used, outlook).melt_room_g == pytest.approx(1600.0 - outlook.batch_g)
 
 
 def test_a_doubted_reading_is_read_again_before_anything_is_done():

@@ -98,8 +98,10 @@ class Chosen:
 def _scene(belief: Belief, outlook: Outlook) -> Scene:
     n = outlook.numbers
     acts = belief.acts
-    # A bowl that is in use is thinned for as long as it is used.
-    added_g = 0.0 if in_use(belief) else sum(event.mass_g for event in acts if isinstance(event, Add))
+    most_g = MOST_MELT_SHARE * belief.start.mass_g
+    added_g = sum(event.mass_g for event in acts if isinstance(event, Add))
+    # A bowl that is in use is thinned for as long as it is used, but never filled beyond what it holds.
+    room_g = belief.start.mass_g + most_g - outlook.batch_g if in_use(belief) else most_g - added_g
     return Scene(
         temperature_C=n.temperature_C,
         pieces_pct=n.pieces_pct,
@@ -116,7 +118,7 @@ def _scene(belief: Belief, outlook: Outlook) -> Scene:
         poor_film=poor_film(belief),
         can_sieve=belief.seeded_at_s is not None and may_sieve(belief),
         may_clear=may_clear(belief),
-        melt_room_g=MOST_MELT_SHARE * belief.start.mass_g - added_g,
+        melt_room_g=room_g,
     )
 
 
