@@ -203,6 +203,7 @@ def test_who_waits_for_a_film_is_told_so():
     dipped = take(take(bowl(), Smear(1.0, 1.0)), Ask(181.0))
     n = replace(Outlook(dipped).numbers, pieces_pct=0.0, temperature_C=31.0, form_v_pct=1.4)
     assert "The film has been setting for 3 min" in why(Order("stir"), n)
+    assert "The film is setting" in why(Order("stir"), replace(n, film_min=0.4))
     assert Outlook(take(dipped, Smear(190.0, 1.0, set_after_s=189.0))).numbers.film_min is None
     assert Outlook(take(dipped, Ask(730.0))).numbers.film_min is None
 

@@ -40,7 +40,7 @@ def test_a_sentence_of_the_centre_is_said_in_the_devices_words_and_units():
     assert say("Add 100 g at 45 °C.", View(mass="oz", temperature="F")) == "Add 3.5\u00a0oz at 113\u00a0°F."
 
 
-@pytest.mark.parametrize("film_min", [None, 3.0])
+@pytest.mark.parametrize("film_min", [None, 0.4, 3.0])
 @pytest.mark.parametrize("pieces_pct", [1.0, 9.0])
 @pytest.mark.parametrize("temperature_C", [29.4, 31.0, 40.0])
 def test_every_reason_is_said_in_german(film_min, pieces_pct, temperature_C):

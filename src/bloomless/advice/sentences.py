@@ -38,6 +38,8 @@ def _stir(n: Numbers) -> str:
         return f"At {n.temperature_C:.1f} °C it is still above {n.high_C:.1f} °C; stirring cools it."
     if n.form_v_pct < NONE_PCT:
         return f"No lasting crystals (form V) yet; at {n.temperature_C:.1f} °C stirring lets them come."
+    if n.film_min is not None and n.film_min < 1.0:
+        return "The film is setting; stir on until it tells whether all is well."
     if n.film_min is not None:
         return f"The film has been setting for {n.film_min:.0f} min; stir on until it tells whether all is well."
     if n.form_v_pct > ENOUGH_PCT:
