@@ -26,9 +26,12 @@ Array = npt.NDArray[np.float64]
 _LEAST = 1e-4
 
 
-def _below(value_pct: Array, limit_pct: Array | float, width: float) -> Array:
-    ln = np.log(np.maximum(limit_pct, _LEAST)) - np.log(np.maximum(value_pct, _LEAST))
-    return np.asarray(ndtr(ln / width), dtype=np.float64)
+def _ln(value_pct: Array | float) -> Array:
+    return np.asarray(np.log(np.maximum(value_pct, _LEAST)), dtype=np.float64)
+
+
+def _below(value_ln: Array, limit_ln: Array, width: float) -> Array:
+    return np.asarray(ndtr((limit_ln - value_ln) / width), dtype=np.float64)
 
 
 def member_chances(belief: Belief, shown: Snapshot) -> Array:
@@ -63,10 +66,11 @@ def blurred(shown: Snapshot, limits: Temper, *, lumps: bool = True) -> Array:
     low, high = limits.window_C
     wide = math.hypot(prior("blur_temperature_C"), limits.window_sd_K)
     chance = ndtr((shown.mixed_C - low) / wide) * ndtr((high - shown.mixed_C) / wide)
-    wide = prior("blur_form_v")
-    v = shown.form_v_pct
-    chance = chance * (1.0 - _below(v, 100.0 * limits.form_v[0], wide)) * _below(v, 100.0 * limits.form_v[1], wide)
-    chance = chance * _below(shown.unstable_pct, limits.unstable_of_form_v * v, prior("blur_unstable"))
+    wide, v = prior("blur_form_v"), _ln(shown.form_v_pct)
+    least, most = (_ln(100.0 * limit) for limit in limits.form_v)
+    chance = chance * (1.0 - _below(v, least, wide)) * _below(v, most, wide)
+    unstable_most = _ln(limits.unstable_of_form_v * shown.form_v_pct)
+    chance = chance * _below(_ln(shown.unstable_pct), unstable_most, prior("blur_unstable"))
     if lumps:
-        chance = chance * _below(shown.pieces_pct, 100.0 * limits.pieces_most, prior("blur_pieces"))
+        chance = chance * _below(_ln(shown.pieces_pct), _ln(100.0 * limits.pieces_most), prior("blur_pieces"))
     return np.asarray(chance, dtype=np.float64)

@@ -15,7 +15,7 @@ from bloomless.physics.actions import piece_masses_kg
 from bloomless.physics.ensemble import Array, Ensemble
 from bloomless.sources.sourced import Grade, Sourced
 
-__all__ = ["TEMPER", "Readings", "Temper", "in_temper", "readings", "temper_of"]
+__all__ = ["TEMPER", "Readings", "Temper", "in_temper", "readings", "temper_of", "viscosity_Pas"]
 
 TEMPER: Final[dict[str, Sourced]] = {
     "form_v_least": Sourced(0.004, "1", 0.001, "chocolate_seeding_2011", Grade.ASSUMED, note="share of all fat"),
@@ -72,8 +72,6 @@ class Readings:
     batch_kg: Array
     water_share: Array
     scorch: Array
-    viscosity_Pas: Array
-    """Apparent, at some 10 1/s."""
 
 
 def _large(diameter_m: Array) -> Array:
@@ -91,7 +89,6 @@ def readings(ensemble: Ensemble) -> Readings:
     large = (masses * _large(y[rows.PIECE_m : rows.PIECE_m + rows.CLASSES])).sum(axis=0)
     fat = y[rows.BULK_FAT_kg] + bowl.chocolate.fat_share * all_pieces
     warm = (masses * y[rows.PIECE_C : rows.PIECE_C + rows.CLASSES]).sum(axis=0)
-    crystals = y[rows.FORM_V_kg] + y[rows.UNSTABLE_kg] + y[rows.FIRST_CROP_kg]
     water = y[rows.WATER_kg] / batch
     return Readings(
         bulk_C=y[rows.BULK_C],
@@ -106,9 +103,19 @@ def readings(ensemble: Ensemble) -> Readings:
         batch_kg=batch,
         water_share=water,
         scorch=y[rows.SCORCH],
-        viscosity_Pas=apparent_viscosity_Pas(
-            bowl.chocolate, y[rows.BULK_C], crystals / (y[rows.BULK_FAT_kg] + 1e-12), all_pieces / batch, water
-        ),
+    )
+
+
+def viscosity_Pas(ensemble: Ensemble) -> Array:
+    """Apparent viscosity of each member [Pa s] at some 10 1/s: by temperature, crystals, pieces and water."""
+    y, seen = ensemble.state, readings(ensemble)
+    crystals = y[rows.FORM_V_kg] + y[rows.UNSTABLE_kg] + y[rows.FIRST_CROP_kg]
+    return apparent_viscosity_Pas(
+        ensemble.bowl.chocolate,
+        seen.bulk_C,
+        crystals / (y[rows.BULK_FAT_kg] + 1e-12),
+        piece_masses_kg(ensemble).sum(axis=0) / seen.batch_kg,
+        seen.water_share,
     )
 
 
