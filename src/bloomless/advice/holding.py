@@ -12,6 +12,7 @@ is believed of it: it is thinned and looked at again, and cleared where it is a 
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import takewhile
 
 import numpy as np
 
@@ -45,6 +46,7 @@ CLEAR_FROM_PCT, CLEAR_TO_PCT = 4.0, 2.0
 PAST_K, PAST_STEP_K, PAST_MOST_K = 1.0, 0.3, 2.0
 """For that it is warmed so far past its window, a little more each time."""
 CLEAR_LOOK_S = 45.0
+ENDS_CLEARING = frozenset({"remove", "add", "seed"})
 LOOK_EVERY_S = 480.0
 PASTE_LOOK_S = 75.0
 """A paste is looked at again so soon."""
@@ -88,9 +90,7 @@ def _thick(belief: Belief, outlook: Outlook) -> bool:
 def _since_the_last_mould(belief: Belief) -> tuple[int, Look | None]:
     """Warmings since a mould was filled or melt went in, and the last look at thickness since the last of them."""
     warmed, seen = 0, None
-    for event in reversed(belief.acts):
-        if event.what in {"remove", "add", "seed"}:
-            break
+    for event in takewhile(lambda event: event.what not in ENDS_CLEARING, reversed(belief.acts)):
         if warmed == 0 and seen is None and isinstance(event, Look) and event.thickness is not None:
             seen = event
         warmed += event.what in HEATED
