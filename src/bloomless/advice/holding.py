@@ -21,6 +21,7 @@ from bloomless.advice.candidates import MOST_MELT_SHARE, THIN_FROM_PCT, WAIT_AFT
 from bloomless.advice.orders import HEATED, Order
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.safety import in_steps
+from bloomless.advice.witness import THICK
 from bloomless.estimation.belief import Belief, last_s
 from bloomless.estimation.events import Look
 from bloomless.estimation.surroundings import shown
@@ -40,7 +41,6 @@ LEAST_LEFT_PCT = 1.0
 MOST_DOSE, LEAST_DOSE_G = 0.2, 20.0
 BELOW_TOP_K = 0.4
 DOSE_REST_S = 270.0
-THICK = frozenset({"thick", "paste"})
 CLEAR_FROM_PCT, CLEAR_TO_PCT = 4.0, 2.0
 """A full bowl that looks thick is cleared of crystals from so much form V on, down to so much."""
 PAST_K, PAST_STEP_K, PAST_MOST_K = 1.0, 0.3, 2.0

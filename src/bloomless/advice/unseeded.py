@@ -19,7 +19,7 @@ from bloomless.advice.candidates import TABLE_S, TABLE_SHARES, TABLE_SHARES_UNSE
 from bloomless.advice.orders import COOLED, HEATED, Order
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.standing import lasts_s
-from bloomless.advice.witness import LOOK_LASTS_S, films, own_crystals, set_well
+from bloomless.advice.witness import LOOK_LASTS_S, THICK, films, own_crystals, set_well
 from bloomless.estimation.belief import Belief, last_s
 from bloomless.estimation.events import Look
 
@@ -34,7 +34,6 @@ COMES_K, COLD_K = 1.8, 2.6
 """So far below the window crystals begin to come, and the first cooling leads."""
 STEP_K, LITTLE_K = 2.0, 3.0
 """From its window on the bowl is cooled by no more at a time; further above it, most of it goes onto the stone."""
-THICK = frozenset({"thick", "paste"})
 CLEAR = frozenset({None, "none"})
 GROW_K = 1.2
 """Until a film has set well the bowl is kept so far above the low end of its window, where form V grows."""

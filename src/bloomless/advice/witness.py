@@ -23,6 +23,7 @@ from bloomless.physics import rows
 __all__ = [
     "CHECKED_SD_C",
     "LOOK_LASTS_S",
+    "THICK",
     "backed",
     "calm_first_s",
     "crystals_since_s",
@@ -55,6 +56,8 @@ COME_BELOW_K = 1.0
 """Without seed no crystals are looked for while the bowl is further above its window."""
 CAME_PCT, CAME_SHARE = 1.0, 0.2
 """Of the fat set: what was not seeded and holds more has crystals of its own; looked for once a fifth holds so."""
+THICK = frozenset({"thick", "paste"})
+"""What a look may call a bowl that is thick."""
 COLD_K = 0.5
 """Thickness seen further below the window may be unstable crystals, which melt again."""
 MOST_SIEVES = 2
@@ -158,7 +161,7 @@ def backed(belief: Belief, outlook: Outlook) -> bool:
 
 def _thick_of_crystals(belief: Belief, look: Look) -> bool:
     """Whether only lasting crystals can be what looked thick: no lumps to speak of, and not too cold."""
-    if look.thickness not in {"thick", "paste"} or look.lumps == "many":
+    if look.thickness not in THICK or look.lumps == "many":
         return False
     cold_C = belief.temper.window_C[0] - COLD_K
     shot = next((shot for shot in reversed(belief.snapshots) if shot.at_s <= look.at_s), None)
@@ -209,7 +212,7 @@ def may_clear(belief: Belief) -> bool:
     """Whether crystals may be melted back above the window: it was seen to be thick, and this was not tried often."""
     looks = [event for event in belief.acts if isinstance(event, Look) and event.thickness is not None]
     warmed = sum(event.what in HEATED for event in belief.acts)
-    return bool(looks) and looks[-1].thickness in {"thick", "paste"} and warmed < CLEARED_MOST
+    return bool(looks) and looks[-1].thickness in THICK and warmed < CLEARED_MOST
 
 
 def calm_first_s(belief: Belief) -> float:
