@@ -36,14 +36,6 @@ def priced(key, *prices):
     return replace(ingredient_library()[key], prices=tuple(Price(on, g, eur(c)) for on, g, c in prices))
 
 
-PANTRY = Pantry(
-    {
-        "dark_64": priced("dark_64", ("2025-01-05", 5000, "60.00"), ("2025-03-05", 5000, "70.00")),
-        "cream_35": priced("cream_35", ("2025-03-01", 1000, "5.00")),
-        "hazelnut_roasted": priced("hazelnut_roasted", ("2025-03-01", 1000, "16.00")),
-        "salt": ingredient_library()["salt"],
-    },
-)
 GANACHE = Recipe(
     "ganache",
     "Ganache",
@@ -65,7 +57,15 @@ BONBON = Recipe(
     pieces=60,
     reject_share=0.05,
 )
-PANTRY = replace(PANTRY, recipes={"ganache": GANACHE, "bonbon": BONBON})
+PANTRY = Pantry(
+    {
+        "dark_64": priced("dark_64", ("2025-01-05", 5000, "60.00"), ("2025-03-05", 5000, "70.00")),
+        "cream_35": priced("cream_35", ("2025-03-01", 1000, "5.00")),
+        "hazelnut_roasted": priced("hazelnut_roasted", ("2025-03-01", 1000, "16.00")),
+        "salt": ingredient_library()["salt"],
+    },
+    {"ganache": GANACHE, "bonbon": BONBON},
+)
 TERMS = Terms(
     eur(18), on_cost_share=0.25, overhead_per_hour=eur(6), energy_kWh=2, energy_price=eur("0.30"), overhead_share=0.0
 )

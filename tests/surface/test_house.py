@@ -3,6 +3,7 @@
 import ast
 import importlib
 import pkgutil
+from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -23,6 +24,20 @@ def test_sizes(path):
         if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
             lines = node.end_lineno - node.lineno + 1
             assert lines <= 80, f"{node.name} has {lines} lines, 80 are allowed"
+
+
+def _assigned(path):
+    """Names that the statements of a module itself assign, as often as they do."""
+    for node in ast.parse(path.read_text(encoding="utf-8")).body:
+        if isinstance(node, ast.Assign | ast.AnnAssign):
+            for target in node.targets if isinstance(node, ast.Assign) else [node.target]:
+                yield from (n.id for n in ast.walk(target) if isinstance(n, ast.Name) and isinstance(n.ctx, ast.Store))
+
+
+def test_no_module_gives_a_name_twice():
+    counted = Counter((str(path.relative_to(PROJECT)), name) for path in MODULES for name in _assigned(path))
+    twice = [where for where, times in counted.items() if times > 1]
+    assert not twice, "only the last value holds, whichever one is read"
 
 
 @pytest.mark.parametrize("room", sorted(p.name for p in ROOT.iterdir() if (p / "__init__.py").exists()))

@@ -21,7 +21,6 @@ from bloomless.estimation.events import Table
 
 __all__ = ["advise"]
 
-PLAN_EVERY_S = 10.0
 SMEAR_REST_S = 600.0
 WORKED_EVERY_S = 30.0
 

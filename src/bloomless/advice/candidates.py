@@ -37,8 +37,11 @@ MOST_MELT_SHARE = 1.0
 """Melt that may be asked for, of the start's weight: it makes half as many crystals of them (assumed)."""
 MELT_C = 38.0
 THIN_FROM_PCT = 3.0
-LUMPS_FIRST_PCT = 10.0
-"""Of the bowl: so many lumps are warmed or sieved before melt only thins; they would go on giving off crystals."""
+LUMPS_FIRST_PCT = 4.0
+"""Lumps, % of the bowl, that have to melt or be sieved out before more seed goes in, or melt that is to thin.
+
+They would go on giving off crystals.
+"""
 DOSE_ABOVE_K = 0.5
 """Melt that only thins is so far above where crystals live: none are in it, and more fits under the window's top."""
 TABLE_SHARES = (0.25, 0.4)
@@ -47,7 +50,6 @@ TABLE_SHARES_UNSEEDED = (0.55, 0.67)
 """Without seed: a half to two thirds, worked until it thickens."""
 TABLE_S = 90.0
 SEEDS = frozenset({"seed", "cocoa_butter_crystals"})
-LUMPS_FIRST_PCT = 4.0
 SIEVE_FROM_V_PCT = 0.6
 """With fewer crystals the lumps are still needed as seed."""
 MICROWAVE_W = 350.0
