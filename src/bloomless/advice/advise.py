@@ -17,11 +17,12 @@ from bloomless.advice.standing import settle
 from bloomless.estimation.alerts import alert
 from bloomless.estimation.answers import Alert, Band
 from bloomless.estimation.belief import Belief
-from bloomless.estimation.events import Table
+from bloomless.estimation.events import Smear, Table
 
 __all__ = ["advise"]
 
 SMEAR_REST_S = 600.0
+"""Between two films: none is asked for so soon after one was asked for or dipped, whether that has told or not."""
 WORKED_EVERY_S = 30.0
 
 
@@ -48,13 +49,23 @@ def _named(standing: Standing, order: Order, at_s: float) -> tuple[Order, Standi
     return order, standing
 
 
+def _stopped(standing: Standing, order: Order, why_stop: str, at_s: float) -> tuple[Order, Standing]:
+    """The order to stop: the one that stands, or a new one."""
+    if standing.order is not None and standing.order.do == order.do:
+        return standing.order, standing
+    return _named(standing, replace(order, why=why_stop), at_s)
+
+
+def _on_the_stone(belief: Belief) -> tuple[float, float] | None:
+    """Until when the stone is worked, and what share of the bowl lies there; ``None`` if nothing does."""
+    works = ((run.until_s, run.event.share) for run in reversed(belief.running) if isinstance(run.event, Table))
+    return next(works, None)
+
+
 def _meanwhile(standing: Standing, belief: Belief, outlook: Outlook) -> Order:
     """What is asked while an order and its waiting run: stir; first on the stone what lies there."""
     name = standing.order.id if standing.order is not None else f"n{standing.orders_given}"
-    until_s, share = standing.wait_until_s, None
-    for run in belief.running:
-        if isinstance(run.event, Table):
-            until_s, share = run.until_s, run.event.share
+    until_s, share = _on_the_stone(belief) or (standing.wait_until_s, None)
     seconds = float(5.0 * np.ceil(max(until_s - belief.at_s, 5.0) / 5.0))
     order = Order(do="stir", id=f"{name}-wait", vigour="steady", seconds=seconds, share=share)
     last = standing.last.next if standing.last is not None else order
@@ -72,10 +83,10 @@ def _later(band: Band | None, seconds: float) -> Band | None:
 
 def _evidence_since(belief: Belief, seen: int) -> bool:
     """Whether a look, a smear's result or a check came since the last answer."""
-    for event in belief.acts[seen:]:
-        if event.what in {"look", "probe_check"} or getattr(event, "has_result", False):
-            return True
-    return False
+    return any(
+        event.what in {"look", "probe_check"} or (isinstance(event, Smear) and event.has_result)
+        for event in belief.acts[seen:]
+    )
 
 
 def _standing_answer(
@@ -109,11 +120,10 @@ def _worked(standing: Standing, outlook: Outlook, at_s: float) -> Standing:
 
 
 def _smear_allowed(belief: Belief, standing: Standing) -> bool:
-    """No second smear for ten minutes after one was ordered or dipped."""
-    if standing.smear_ordered_at_s is not None and belief.at_s - standing.smear_ordered_at_s < SMEAR_REST_S:
-        return False
-    dips = [event.taken_at_s for event in belief.acts if event.what == "smear"]  # type: ignore[union-attr]
-    return not dips or belief.at_s - max(dips) >= SMEAR_REST_S
+    """Whether the last film is long enough ago for another."""
+    dips = [event.taken_at_s for event in belief.acts if isinstance(event, Smear)]
+    ordered = [] if standing.smear_ordered_at_s is None else [standing.smear_ordered_at_s]
+    return all(belief.at_s - last_s >= SMEAR_REST_S for last_s in (*dips, *ordered))
 
 
 def _advice_from(chosen: Chosen, outlook: Outlook, alerts: tuple[Alert, ...], working: Band | None) -> Advice:
@@ -150,8 +160,7 @@ def advise(belief: Belief, standing: Standing | None = None, *, prices: Prices =
         The advice, and the memory to hand in next time. Pure: the same belief and memory give the same answer.
     """
     standing = Standing() if standing is None else standing
-    seen = standing.seen_acts
-    fresh_evidence = _evidence_since(belief, seen)
+    fresh_evidence = _evidence_since(belief, standing.seen_acts)
     same_time = standing.order is not None and belief.at_s <= standing.given_at_s
     standing, ask = settle(standing, belief.acts, belief.at_s, belief.watch.last_C)
     outlook = Outlook(belief)
@@ -161,15 +170,12 @@ def advise(belief: Belief, standing: Standing | None = None, *, prices: Prices =
     standing = _worked(standing, outlook, belief.at_s)
     danger = hazard(belief, outlook)
     if danger is not None:
-        order, why_stop = danger
-        if standing.order is None or standing.order.do != order.do:
-            order, standing = _named(standing, replace(order, why=why_stop), belief.at_s)
-        else:
-            order = standing.order
+        order, standing = _stopped(standing, *danger, belief.at_s)
         advice = _noted(Advice(order, alerts=alerts), belief, outlook)
         return advice, replace(standing, last=advice)
-    surprise = fresh_evidence and (standing.order is None or standing.order.do == "stir" or same_time)
-    if surprise and (same_time or (standing.order is not None and standing.order.do == "stir")):
+    stirring = standing.order is not None and standing.order.do == "stir"
+    if fresh_evidence and (same_time or stirring):
+        # What was asked before this was known is asked anew.
         standing = replace(standing, order=None, wait_until_s=min(standing.wait_until_s, belief.at_s))
     held = _standing_answer(belief, standing, outlook, alerts)
     if held is not None:

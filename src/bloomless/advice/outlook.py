@@ -44,7 +44,7 @@ GRATED_BELOW_K = 0.5
 CRYSTALS_SHARE = 0.04
 """Cocoa butter crystals at hand, as a share of the melt."""
 SMEAR_SILENT_S = 720.0
-"""Nothing more is expected of a film after so long."""
+"""A film that has not told so long after it was dipped, or asked for, is given up: what waited for it goes on."""
 WORK_HORIZON_MIN = 90.0
 WORK_STEP_S = 60.0
 

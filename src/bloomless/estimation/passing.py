@@ -35,8 +35,11 @@ HABIT_READINGS = 5
 """A silence is worth a word after so long where it is so many times the usual wait between the last of so many readings
 or more, and after ``GAP_S`` in any case: who reads every two minutes is not away after three."""
 LONG_GAP_S = 900.0
-FILM_S = 600.0
-"""So long a film is waited for."""
+FILM_WATCHED_S = 600.0
+"""Who dipped a film watches it so long and reads nothing meanwhile: a silence that begins by then is not unusual.
+
+How long a film may still tell something of the bowl is another matter, and the advice's to judge.
+"""
 STANDS_S = 120.0
 SCORCHED_AFTER_S = 90.0
 """An alert stands so long after it was last raised."""
@@ -99,7 +102,7 @@ def _unusual(belief: Belief, until_s: float) -> bool:
         return False
     if any(isinstance(event, Remove) for event in belief.acts):
         return False
-    if any(belief.at_s - smear.taken_at_s < FILM_S for smear in belief.waiting_smears):
+    if any(belief.at_s - smear.taken_at_s < FILM_WATCHED_S for smear in belief.waiting_smears):
         return False
     read_s = [event.at_s for event in belief.heard if isinstance(event, Reading)]
     waits_s = [later - earlier for earlier, later in pairwise(read_s)]
