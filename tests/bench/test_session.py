@@ -148,6 +148,18 @@ def test_an_answer_of_later_leaves_the_bowl_where_it_is():
     assert session.answer_at(0.0)[0] == before
 
 
+def test_what_is_done_after_an_answer_of_later_counts_as_done():
+    """The screen answers a silent bowl every quarter of a minute; the order shown is done all the same once told."""
+    session = bench(ev.Reading(60.0, 39.5), ev.ProbeCheck(61.0, "ice", 0.0, 0.0))
+    order = session.advise().next
+    assert order.do == "cool_bath"
+    _, again = session.answer_at(80.0)
+    assert again.next == order
+    session.take(ev.Bath(85.0, "cool_bath", order.bath_C, order.seconds))
+    assert session.advise().next.do == "stir"
+    assert session.standing.carried_out_at_s == 85.0
+
+
 def test_few_members_foresee_nearly_the_same():
     session = bench(ev.Reading(60.0, 39.5))
     many, few = (session.forecast([], 4.0, members=members)[-1] for members in (None, 64))

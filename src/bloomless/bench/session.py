@@ -154,8 +154,11 @@ class Bench:
 
     def answer_at(self, at_s: float) -> tuple[Estimate, Advice]:
         """What ``ask`` would answer at a later moment, if nothing is told until then; the bowl stays where it is."""
-        later = take(self.belief, ev.Ask(at_s)) if at_s > self.now_s else self.belief
-        advice, self.standing = advise(later, self.standing)
+        belief = self.belief
+        later = take(belief, ev.Ask(at_s)) if at_s > belief.at_s else belief
+        advice, standing = advise(later, self.standing)
+        # The bowl itself was not asked: the next act told must count as new, or its order would never be done.
+        self.standing = replace(standing, seen_acts=len(belief.acts))
         return estimate(later), advice
 
     def forecast(
