@@ -95,4 +95,5 @@ def _top(told: Sequence[float]) -> float:
     bend, slope, _ = np.polyfit(ln, told, 2)
     if bend >= 0.0:
         return FACTORS[int(np.argmax(told))]
-    return float(np.exp(np.clip(-0.5 * slope / bend, ln[0], ln[-1])))
+    # Clipped once more: the exponential of a logarithm may miss its number by a rounding.
+    return float(np.clip(np.exp(np.clip(-0.5 * slope / bend, ln[0], ln[-1])), FACTORS[0], FACTORS[-1]))
