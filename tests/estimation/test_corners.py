@@ -8,7 +8,7 @@ import pytest
 from bloomless.errors import UnknownName
 from bloomless.estimation import acts
 from bloomless.estimation.begin import begin
-from bloomless.estimation.belief import SOLD_SHORT, Settings
+from bloomless.estimation.belief import NEVER_SEEN, SOLD_SHORT, Settings, last_look, looks
 from bloomless.estimation.estimate import estimate
 from bloomless.estimation.events import Add, Composition, Look, ProbeSpec, Reading, Seed, Smear, Start, Stir
 from bloomless.estimation.evidence import rests_on
@@ -45,6 +45,18 @@ def test_lumps_that_are_ignored_change_nothing():
     looked = take(belief, Look(60.0, lumps="none"))
     assert looked.log_weight == pytest.approx(before.log_weight)
     assert estimate(looked).chance_in_temper >= estimate(replace(looked, settings=Settings())).chance_in_temper
+
+
+def test_looks_are_found_by_what_they_speak_of_and_by_time():
+    belief = begin(DARK, seed=1, members=60)
+    assert looks(belief) == []
+    assert last_look(belief) is NEVER_SEEN
+    told = [Look(10.0, lumps="few"), Look(20.0, thickness="thick"), Look(30.0, drain="good")]
+    belief = replace(belief, acts=(told[0], Seed(15.0, 50.0), *told[1:]))
+    assert looks(belief) == told
+    assert looks(belief, after_s=10.0) == told[1:]
+    assert last_look(belief, telling="thickness") is told[1]
+    assert last_look(belief, telling="lumps", after_s=10.0) is NEVER_SEEN
 
 
 def test_without_model_error_nothing_is_shaken():

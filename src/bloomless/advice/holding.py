@@ -22,7 +22,7 @@ from bloomless.advice.orders import HEATED, Order
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.safety import in_steps
 from bloomless.advice.witness import THICK
-from bloomless.estimation.belief import Belief, last_s
+from bloomless.estimation.belief import Belief, last_look, last_s, looks
 from bloomless.estimation.events import Look
 from bloomless.estimation.surroundings import shown
 from bloomless.physics.advance import advance
@@ -72,18 +72,13 @@ def _dose_g(belief: Belief, outlook: Outlook) -> float:
     return in_steps(share * outlook.batch_g, 10.0, 0.0)
 
 
-def _thicknesses(belief: Belief) -> list[str]:
-    """How thick it looked, look by look."""
-    return [event.thickness for event in belief.acts if isinstance(event, Look) and event.thickness is not None]
-
-
 def _thick(belief: Belief, outlook: Outlook) -> bool:
     """Whether melt is due: by what is believed, sooner if it looks thick; moulds are filled between two doses."""
     dosed_s = last_s(belief, {"add"}, never_s=-DOSE_REST_S)
     if belief.at_s - dosed_s < DOSE_REST_S:
         return False
-    looks = [event for event in belief.acts if isinstance(event, Look) and event.at_s > dosed_s]
-    seen = bool(looks) and (looks[-1].thickness in THICK or looks[-1].drain == "slow")
+    look = last_look(belief, after_s=dosed_s)
+    seen = look.thickness in THICK or look.drain == "slow"
     return outlook.numbers.form_v_pct > (THIN_IF_THICK_PCT if seen else THIN_FROM_PCT)
 
 
@@ -132,8 +127,8 @@ def held(belief: Belief, outlook: Outlook, *, smear_allowed: bool) -> Order | No
     low, high = belief.temper.window_C
     n = outlook.numbers
     full = outlook.batch_g > (1.0 + MOST_MELT_SHARE) * belief.start.mass_g or "melt" not in outlook.means
-    looks = _thicknesses(belief)
-    paste, again = looks[-1:] == ["paste"], looks[-2:] == ["paste", "paste"]
+    seen = [look.thickness for look in looks(belief, telling="thickness")]
+    paste, again = seen[-1:] == ["paste"], seen[-2:] == ["paste", "paste"]
     grams = _dose_g(belief, outlook) if not full and (paste or _thick(belief, outlook)) else 0.0
     if outlook.means & HEATED:
         helpless = full or again or grams < LEAST_DOSE_G

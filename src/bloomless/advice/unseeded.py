@@ -19,8 +19,8 @@ from bloomless.advice.candidates import TABLE_S, TABLE_SHARES, TABLE_SHARES_UNSE
 from bloomless.advice.orders import COOLED, HEATED, Order
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.standing import lasts_s
-from bloomless.advice.witness import LOOK_LASTS_S, THICK, films, own_crystals, set_well
-from bloomless.estimation.belief import Belief, last_s
+from bloomless.advice.witness import CLEAR, LOOK_LASTS_S, THICK, films, own_crystals, set_well
+from bloomless.estimation.belief import Belief, last_look, last_s, looks
 from bloomless.estimation.events import Look
 
 __all__ = ["of_itself"]
@@ -34,7 +34,6 @@ COMES_K, COLD_K = 1.8, 2.6
 """So far below the window crystals begin to come, and the first cooling leads."""
 STEP_K, LITTLE_K = 2.0, 3.0
 """From its window on the bowl is cooled by no more at a time; further above it, most of it goes onto the stone."""
-CLEAR = frozenset({None, "none"})
 GROW_K = 1.2
 """Until a film has set well the bowl is kept so far above the low end of its window, where form V grows."""
 SLACK_K = 0.7
@@ -93,7 +92,7 @@ def _come(belief: Belief, since_s: float) -> bool:
     A film that set poorly has shown that the first thickness was too few crystals: it is cooled again until one more
     look says so.
     """
-    thick = [e.thickness for e in belief.acts if isinstance(e, Look) and e.at_s > since_s and e.thickness in THICK]
+    thick = [look.thickness for look in looks(belief, after_s=since_s) if look.thickness in THICK]
     poor = sum(not set_well(belief, film) for film in films(belief))
     return "paste" in thick or len(thick) >= min(1 + poor, MOST_LOOKS)
 
@@ -108,17 +107,12 @@ def _in_the_cold(belief: Belief, outlook: Outlook) -> Order:
         # Here nothing comes yet.
         return _colder(outlook, belief, min(t - (low - COLD_K), STEP_K))
     cooled_s = _ended_s(belief, COOLED)
-    looks = [e for e in belief.acts if isinstance(e, Look) and e.at_s > cooled_s]
-    if not looks or now - looks[-1].at_s >= LOOK_EVERY_S:
+    look = last_look(belief, after_s=cooled_s)
+    if now - look.at_s >= LOOK_EVERY_S:
         return Order(do="look")
-    if now - cooled_s >= COLDER_AFTER_S and looks[-1].thickness not in THICK and t > low - COLDEST_K:
+    if now - cooled_s >= COLDER_AFTER_S and look.thickness not in THICK and t > low - COLDEST_K:
         return _colder(outlook, belief, COLDER_K)
     return _stir(LOOK_EVERY_S)
-
-
-def _lumps(belief: Belief, since_s: float) -> list[Look]:
-    """Looks for lumps since a time, in order."""
-    return [e for e in belief.acts if isinstance(e, Look) and e.at_s > since_s and e.lumps is not None]
 
 
 def _begun(belief: Belief) -> bool:
@@ -133,20 +127,20 @@ def _direct(belief: Belief, outlook: Outlook) -> Order | None:
     """
     t, now, start_s = outlook.numbers.temperature_C, belief.at_s, belief.start.at_s
     goal_C = belief.temper.window_C[1] - (GOAL_K if now - start_s < MELTS_WITHIN_S else LAST_GOAL_K)
-    looks = _lumps(belief, start_s)
-    if looks and looks[-1].lumps == "none":
+    look = last_look(belief, telling="lumps", after_s=start_s)
+    if look.lumps == "none":
         return None
     if now - start_s < SETTLES_S:
         return _stir(SETTLES_S - (now - start_s))
     warmed_s = _ended_s(belief, HEATED)
-    if not looks or looks[-1].at_s < max(warmed_s, last_s(belief, {"sieve"})) or now - looks[-1].at_s > LOOK_LASTS_S:
+    if look.at_s < max(warmed_s, last_s(belief, {"sieve"})) or now - look.at_s > LOOK_LASTS_S:
         return Order(do="look")
     sieved = any(event.what == "sieve" for event in belief.acts)
     if t < goal_C - 0.5 and outlook.means & HEATED and (sieved or now - start_s < 2.0 * MELTS_WITHIN_S):
         return warming(goal_C - t, outlook)
     if now - start_s > 2.0 * MELTS_WITHIN_S and not sieved:
         return Order(do="sieve", then_wait_s=WAIT_AFTER["sieve"])
-    return None if sieved and looks[-1].lumps == "few" else _stir(LOOK_EVERY_S)
+    return None if sieved and look.lumps == "few" else _stir(LOOK_EVERY_S)
 
 
 def _too_thick(belief: Belief, outlook: Outlook) -> Order:
@@ -165,15 +159,15 @@ def _warmed(belief: Belief, outlook: Outlook, since_s: float, smear: Order | Non
     """Thickened once and warm again: thinned where it is thick, proved, and used."""
     low, high = belief.temper.window_C
     t, chance = outlook.numbers.temperature_C, outlook.numbers.chance
-    seen = _lumps(belief, since_s)
-    keep_C = high - GOAL_K if seen and seen[-1].lumps != "none" else low + GROW_K
+    lumps = last_look(belief, telling="lumps", after_s=since_s).lumps
+    keep_C = low + GROW_K if lumps in CLEAR else high - GOAL_K
     if t < keep_C - SLACK_K and outlook.means & HEATED:
         return warming(keep_C - t, outlook)
     acted_s = _ended_s(belief, HEATED | COOLED)
-    looks = [e for e in belief.acts if isinstance(e, Look) and e.at_s > acted_s]
-    if not looks or belief.at_s - looks[-1].at_s > LOOK_LASTS_S:
+    look = last_look(belief, after_s=acted_s)
+    if belief.at_s - look.at_s > LOOK_LASTS_S:
         return Order(do="look")
-    thick, clear = looks[-1].thickness in THICK, looks[-1].lumps in CLEAR
+    thick, clear = look.thickness in THICK, look.lumps in CLEAR
     proof_s = max(since_s, _hot_s(belief, PROOF_K))
     good = [f for f in films(belief) if f.taken_at_s > proof_s and set_well(belief, f)]
     sure = chance >= (SURE_CHANCE if thick else LEAST_CHANCE) or (len(good) > 1 and clear and not thick)
@@ -205,7 +199,7 @@ def of_itself(belief: Belief, outlook: Outlook, smear: Order | None) -> Order | 
         return None
     since_s = _afresh_s(belief)
     good = any(film.taken_at_s > since_s and set_well(belief, film) for film in told_by)
-    lived = direct and any(look.lumps != "none" for look in _lumps(belief, since_s))
+    lived = direct and any(look.lumps not in CLEAR for look in looks(belief, after_s=since_s))
     if good or lived or _come(belief, since_s):
         return _warmed(belief, outlook, since_s, smear)
     return _in_the_cold(belief, outlook)

@@ -14,7 +14,7 @@ import numpy as np
 from bloomless.advice.candidates import SEEDS
 from bloomless.advice.orders import COOLED, HEATED, Standing
 from bloomless.advice.outlook import SMEAR_SILENT_S, Outlook
-from bloomless.estimation.belief import Belief
+from bloomless.estimation.belief import Belief, last_look, last_s, looks
 from bloomless.estimation.events import BowlEvent, Look, Smear
 from bloomless.estimation.film import film_set_ln_s
 from bloomless.estimation.passing import STANDS_S
@@ -22,6 +22,7 @@ from bloomless.physics import rows
 
 __all__ = [
     "CHECKED_SD_C",
+    "CLEAR",
     "LOOK_LASTS_S",
     "THICK",
     "backed",
@@ -58,6 +59,8 @@ CAME_PCT, CAME_SHARE = 1.0, 0.2
 """Of the fat set: what was not seeded and holds more has crystals of its own; looked for once a fifth holds so."""
 THICK = frozenset({"thick", "paste"})
 """What a look may call a bowl that is thick."""
+CLEAR = frozenset({None, "none"})
+"""What a look may say of lumps where it saw none."""
 COLD_K = 0.5
 """Thickness seen further below the window may be unstable crystals, which melt again."""
 MOST_SIEVES = 2
@@ -72,7 +75,7 @@ DOUBT_MOST_S = 150.0
 
 def foreign_matter(belief: Belief) -> bool:
     """Whether a look has found what does not belong in a bowl."""
-    return any(isinstance(event, Look) and event.foreign is not None for event in belief.acts)
+    return bool(looks(belief, telling="foreign"))
 
 
 def _result(event: BowlEvent) -> bool:
@@ -114,8 +117,8 @@ def own_crystals(belief: Belief) -> bool:
 
 def plainly_wrong(belief: Belief) -> bool:
     """Whether the last look saw what no chance talks away: many lumps, or a paste."""
-    looks = [event for event in belief.acts if isinstance(event, Look)]
-    return bool(looks) and (looks[-1].lumps == "many" or looks[-1].thickness == "paste")
+    look = last_look(belief)
+    return look.lumps == "many" or look.thickness == "paste"
 
 
 def _films_since_act(belief: Belief) -> list[Smear]:
@@ -129,8 +132,7 @@ def told(belief: Belief) -> bool:
 
     A film set poorly, or it is a paste; or it looks thick still after it was warmed for that again and again.
     """
-    looks = [event for event in belief.acts if isinstance(event, Look) and event.thickness is not None]
-    thickness = looks[-1].thickness if looks else None
+    thickness = last_look(belief, telling="thickness").thickness
     stays_thick = thickness == "thick" and not may_clear(belief)
     return thickness == "paste" or stays_thick or any(not set_well(belief, film) for film in _films_since_act(belief))
 
@@ -140,8 +142,8 @@ def proved(belief: Belief) -> bool:
 
     A film tells of too few crystals only; of too many it is the spatula that tells.
     """
-    looks = [event for event in belief.acts if isinstance(event, Look)]
-    clear = bool(looks) and looks[-1].lumps == "none" and looks[-1].thickness == "flowing"
+    look = last_look(belief)
+    clear = look.lumps == "none" and look.thickness == "flowing"
     return clear and fresh(belief) and any(set_well(belief, film) for film in _films_since_act(belief))
 
 
@@ -152,11 +154,10 @@ def backed(belief: Belief, outlook: Outlook) -> bool:
     since_s = crystals_since_s(belief)
     if since_s is None:
         return False
-    looks = [event for event in belief.acts if isinstance(event, Look)]
     # A plateau while seed melts: lumps were seen after seeding, and the bowl has not thinned out since.
-    lumps = any(look.lumps in {"few", "many", "some"} for look in looks)
+    lumps = any(look.lumps not in CLEAR for look in looks(belief))
     plateau = lumps and belief.at_s - since_s > 90.0 and outlook.numbers.form_v_pct > 0.3
-    return plateau or (bool(looks) and looks[-1].thickness in {"flowing", "thick"})
+    return plateau or last_look(belief).thickness in {"flowing", "thick"}
 
 
 def _thick_of_crystals(belief: Belief, look: Look) -> bool:
@@ -173,10 +174,9 @@ def seed_lived(belief: Belief) -> bool:
     seeded_s = crystals_since_s(belief)
     if seeded_s is None:
         return False
-    since = [event for event in belief.acts if event.at_s > seeded_s]
-    if any(isinstance(event, Look) and _thick_of_crystals(belief, event) for event in since):
+    if any(_thick_of_crystals(belief, look) for look in looks(belief, after_s=seeded_s)):
         return True
-    if belief.seeded_at_s is None or any(event.what == "sieve" for event in since):
+    if belief.seeded_at_s is None or last_s(belief, {"sieve"}, never_s=-math.inf) > seeded_s:
         return False
     weight, warmest = belief.weight, belief.temper.window_C[1] + LIVES_ABOVE_K
     return any(
@@ -187,8 +187,7 @@ def seed_lived(belief: Belief) -> bool:
 
 def looks_thin(belief: Belief) -> bool:
     """Whether the last look that spoke of thickness saw a thin bowl: it may hold too few crystals."""
-    looks = [event for event in belief.acts if isinstance(event, Look) and event.thickness is not None]
-    return bool(looks) and looks[-1].thickness == "thin"
+    return last_look(belief, telling="thickness").thickness == "thin"
 
 
 def lumps_seen(belief: Belief) -> bool:
@@ -204,15 +203,13 @@ def lumps_seen(belief: Belief) -> bool:
 def may_sieve(belief: Belief) -> bool:
     """Whether there is something to sieve: once on what is believed, again only if many lumps were seen since."""
     sieved = sum(event.what == "sieve" for event in belief.acts)
-    looks = [event for event in belief.acts if isinstance(event, Look)]
-    return sieved == 0 or (sieved < MOST_SIEVES and bool(looks) and looks[-1].lumps == "many")
+    return sieved == 0 or (sieved < MOST_SIEVES and last_look(belief).lumps == "many")
 
 
 def may_clear(belief: Belief) -> bool:
     """Whether crystals may be melted back above the window: it was seen to be thick, and this was not tried often."""
-    looks = [event for event in belief.acts if isinstance(event, Look) and event.thickness is not None]
     warmed = sum(event.what in HEATED for event in belief.acts)
-    return bool(looks) and looks[-1].thickness in THICK and warmed < CLEARED_MOST
+    return last_look(belief, telling="thickness").thickness in THICK and warmed < CLEARED_MOST
 
 
 def calm_first_s(belief: Belief) -> float:

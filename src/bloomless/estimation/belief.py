@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import Final, Literal, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
 
 from bloomless.estimation.answers import Alert
-from bloomless.estimation.events import Bath, BowlEvent, HotAir, Microwave, Smear, Start, Table, Vigour
+from bloomless.estimation.events import Bath, BowlEvent, HotAir, Look, Microwave, Smear, Start, Table, Vigour
 from bloomless.estimation.table import PriorTable
 from bloomless.estimation.thermometer import Placement
 from bloomless.physics.ensemble import Ensemble
@@ -21,6 +23,7 @@ __all__ = [
     "COOK_ROWS",
     "EYE_LUMPS",
     "EYE_THICK",
+    "NEVER_SEEN",
     "SMEAR_PACE",
     "SOLD_SHORT",
     "Belief",
@@ -30,7 +33,9 @@ __all__ = [
     "Snapshot",
     "Watch",
     "generator",
+    "last_look",
     "last_s",
+    "looks",
 ]
 
 Array = npt.NDArray[np.float64]
@@ -39,6 +44,12 @@ Ints = npt.NDArray[np.intp]
 EYE_LUMPS, EYE_THICK, SMEAR_PACE, SOLD_SHORT = range(4)
 COOK_ROWS = 4
 """Rows of what a member thinks of the cook: ln factors of eye and smear, number of the act that it holds undone."""
+
+
+Telling: TypeAlias = Literal["lumps", "thickness", "foreign"]
+"""What a look may speak of."""
+NEVER_SEEN: Final = Look(-math.inf)
+"""The look where nobody has looked: before all time, and it tells nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,6 +198,30 @@ def last_s(belief: Belief, kinds: Collection[str], never_s: float | None = None)
         (event.at_s for event in belief.acts if event.what in kinds),
         default=belief.start.at_s if never_s is None else never_s,
     )
+
+
+def looks(belief: Belief, *, telling: Telling | None = None, after_s: float = -math.inf) -> list[Look]:
+    """What the cook saw, in the order told.
+
+    Parameters
+    ----------
+    belief
+        The bowl as believed.
+    telling
+        Only looks that spoke of this.
+    after_s
+        Only looks later than this session time.
+    """
+    return [
+        event
+        for event in belief.acts
+        if isinstance(event, Look) and event.at_s > after_s and (telling is None or getattr(event, telling) is not None)
+    ]
+
+
+def last_look(belief: Belief, *, telling: Telling | None = None, after_s: float = -math.inf) -> Look:
+    """The last of ``looks``; ``NEVER_SEEN`` where there is none."""
+    return next(reversed(looks(belief, telling=telling, after_s=after_s)), NEVER_SEEN)
 
 
 def generator(seed: int, draw: int) -> np.random.Generator:
