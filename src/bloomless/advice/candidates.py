@@ -54,7 +54,17 @@ SIEVE_FROM_V_PCT = 0.6
 """With fewer crystals the lumps are still needed as seed."""
 MICROWAVE_W = 350.0
 HOT_AIR_W = 1500.0
-WAIT_AFTER = {"seed": 75.0, "bath": 45.0, "melt": 60.0, "sieve": 30.0, "pour": 30.0, "table": 30.0, "heat": 45.0}
+WAIT_AFTER = {
+    "seed": 75.0,
+    "bath": 45.0,
+    "melt": 60.0,
+    "sieve": 30.0,
+    "pour": 30.0,
+    "table": 30.0,
+    "heat": 45.0,
+    "smear": 30.0,
+}
+"""Seconds to stir and wait after an act before the next is asked."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,13 +16,13 @@ from itertools import takewhile
 
 import numpy as np
 
-from bloomless.advice.ahead import cooling, warming
+from bloomless.advice.ahead import cooling, smearing, warming
 from bloomless.advice.candidates import MOST_MELT_SHARE, THIN_FROM_PCT, WAIT_AFTER, thinning_C
 from bloomless.advice.orders import HEATED, Order
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.safety import in_steps
 from bloomless.advice.witness import THICK
-from bloomless.estimation.belief import Belief, last_look, last_s, looks
+from bloomless.estimation.belief import NEVER_SEEN, Belief, last_look, last_s, looks
 from bloomless.estimation.events import Look
 from bloomless.estimation.surroundings import shown
 from bloomless.physics.advance import advance
@@ -64,12 +64,22 @@ def _levels(outlook: Outlook) -> tuple[float, float]:
     return (GROWN_AT, GROWN_TO) if outlook.numbers.form_v_pct > GROWN_PCT else (WARM_AT, WARM_TO)
 
 
-def _dose_g(belief: Belief, outlook: Outlook) -> float:
-    """Warm melt that may go in now, g; 0 if there is no room for it under the top of the window."""
-    n = outlook.numbers
-    room = (belief.temper.window_C[1] - BELOW_TOP_K - n.temperature_C) / (thinning_C(outlook.aim) - n.temperature_C)
+def _full(belief: Belief, outlook: Outlook) -> bool:
+    """Whether no melt can go in: there is none at hand, or no room for it."""
+    return "melt" not in outlook.means or outlook.batch_g > (1.0 + MOST_MELT_SHARE) * belief.start.mass_g
+
+
+def _dose(belief: Belief, outlook: Outlook) -> Order | None:
+    """Warm melt that may go in now; ``None`` if there is no room for it in the bowl or under the top of the window."""
+    if _full(belief, outlook):
+        return None
+    n, melt_C = outlook.numbers, thinning_C(outlook.aim)
+    room = (belief.temper.window_C[1] - BELOW_TOP_K - n.temperature_C) / (melt_C - n.temperature_C)
     share = min(room, MOST_DOSE, 1.0 - LEAST_LEFT_PCT / max(n.form_v_pct, LEAST_LEFT_PCT))
-    return in_steps(share * outlook.batch_g, 10.0, 0.0)
+    grams = in_steps(share * outlook.batch_g, 10.0, 0.0)
+    if grams < LEAST_DOSE_G:
+        return None
+    return Order(do="add_melt", mass_g=grams, temperature_C=melt_C, then_wait_s=WAIT_AFTER["melt"])
 
 
 def _thick(belief: Belief, outlook: Outlook) -> bool:
@@ -82,11 +92,11 @@ def _thick(belief: Belief, outlook: Outlook) -> bool:
     return outlook.numbers.form_v_pct > (THIN_IF_THICK_PCT if seen else THIN_FROM_PCT)
 
 
-def _since_the_last_mould(belief: Belief) -> tuple[int, Look | None]:
+def _since_the_last_mould(belief: Belief) -> tuple[int, Look]:
     """Warmings since a mould was filled or melt went in, and the last look at thickness since the last of them."""
-    warmed, seen = 0, None
+    warmed, seen = 0, NEVER_SEEN
     for event in takewhile(lambda event: event.what not in ENDS_CLEARING, reversed(belief.acts)):
-        if warmed == 0 and seen is None and isinstance(event, Look) and event.thickness is not None:
+        if warmed == 0 and seen is NEVER_SEEN and isinstance(event, Look) and event.thickness is not None:
             seen = event
         warmed += event.what in HEATED
     return warmed, seen
@@ -104,16 +114,15 @@ def clearing(belief: Belief, outlook: Outlook) -> bool:
 def _cleared(belief: Belief, outlook: Outlook, *, due: bool) -> Order | None:
     """Past the window until it flows well, then back; ``None`` where nothing is to be melted back.
 
-    Begun where it is ``due`` and still looks thick.
+    Begun where it is ``due`` and still looks thick, and there is something to warm it with.
     """
     low, high = belief.temper.window_C
     n, t = outlook.numbers, outlook.numbers.temperature_C
     warmed, seen = _since_the_last_mould(belief)
-    over = _over(belief, outlook, warmed)
-    thick = seen is not None and seen.thickness in THICK
-    if not over and not (due and thick):
+    over, thick = _over(belief, outlook, warmed), seen.thickness in THICK
+    if not outlook.means & HEATED or not (over or (due and thick)):
         return None
-    if over and (seen is None or belief.at_s - seen.at_s > CLEAR_LOOK_S):
+    if over and belief.at_s - seen.at_s > CLEAR_LOOK_S:
         return Order(do="look")
     if thick or n.form_v_pct > CLEAR_TO_PCT:
         to_C = high + min(PAST_K + PAST_STEP_K * warmed, PAST_MOST_K)
@@ -122,35 +131,52 @@ def _cleared(belief: Belief, outlook: Outlook, *, due: bool) -> Order | None:
     return cooling(t - low - GROWN_TO * (high - low), outlook) if back else Order(do="stir", seconds=CLEAR_LOOK_S)
 
 
+def _rewarmed(belief: Belief, outlook: Outlook) -> Order | None:
+    """Some warmth before the cool end of the window is near."""
+    low, high = belief.temper.window_C
+    t = outlook.numbers.temperature_C
+    warm_at, warm_to = _levels(outlook)
+    if not outlook.means & HEATED or t >= low + warm_at * (high - low):
+        return None
+    return warming(low + warm_to * (high - low) - t, outlook)
+
+
+def _look_due(belief: Belief, every_s: float) -> Order | None:
+    """A look where nothing was seen of the bowl for so long; a film tells as much."""
+    return Order(do="look") if belief.at_s - last_s(belief, {"look", "smear"}) > every_s else None
+
+
+def _smear_due(belief: Belief) -> Order | None:
+    return smearing(belief) if belief.at_s - last_s(belief, {"smear"}) > SMEAR_EVERY_S else None
+
+
+def _held_paste(belief: Belief, outlook: Outlook) -> Order:
+    """A paste is thinned and looked at again; where it stays one, or no melt can go in, it is cleared."""
+    dose = _dose(belief, outlook)
+    stays = [look.thickness for look in looks(belief, telling="thickness")][-2:] == ["paste", "paste"]
+    unseen = last_s(belief, {"look"}) < last_s(belief, {"add"} | HEATED)
+    return (
+        _cleared(belief, outlook, due=stays or dose is None)
+        or (Order(do="look") if unseen else None)
+        or dose
+        or _rewarmed(belief, outlook)
+        or _look_due(belief, PASTE_LOOK_S)
+        or Order(do="stir", vigour="steady", seconds=PASTE_LOOK_S)
+    )
+
+
 def held(belief: Belief, outlook: Outlook, *, smear_allowed: bool) -> Order | None:
     """What keeps a bowl that is in use in temper; ``None`` where it may simply be used."""
-    low, high = belief.temper.window_C
-    n = outlook.numbers
-    full = outlook.batch_g > (1.0 + MOST_MELT_SHARE) * belief.start.mass_g or "melt" not in outlook.means
-    seen = [look.thickness for look in looks(belief, telling="thickness")]
-    paste, again = seen[-1:] == ["paste"], seen[-2:] == ["paste", "paste"]
-    grams = _dose_g(belief, outlook) if not full and (paste or _thick(belief, outlook)) else 0.0
-    if outlook.means & HEATED:
-        helpless = full or again or grams < LEAST_DOSE_G
-        due = helpless if paste else full and n.form_v_pct > CLEAR_FROM_PCT
-        order = _cleared(belief, outlook, due=due)
-        if order is not None:
-            return order
-    if paste and last_s(belief, {"look"}) < last_s(belief, {"add"} | HEATED):
-        return Order(do="look")
-    if grams >= LEAST_DOSE_G:
-        melt_C = thinning_C(outlook.aim)
-        return Order(do="add_melt", mass_g=grams, temperature_C=melt_C, then_wait_s=WAIT_AFTER["melt"])
-    warm_at, warm_to = _levels(outlook)
-    if n.temperature_C < low + warm_at * (high - low) and outlook.means & HEATED:
-        return warming(low + warm_to * (high - low) - n.temperature_C, outlook)
-    if belief.at_s - last_s(belief, {"look", "smear"}) > (PASTE_LOOK_S if paste else LOOK_EVERY_S):
-        return Order(do="look")
-    if paste:
-        return Order(do="stir", vigour="steady", seconds=PASTE_LOOK_S)
-    if smear_allowed and belief.at_s - last_s(belief, {"smear"}) > SMEAR_EVERY_S:
-        return Order(do="smear", surface="steel" if belief.start.room_C <= 23.0 else "stone", then_wait_s=30.0)
-    return None
+    if last_look(belief, telling="thickness").thickness == "paste":
+        return _held_paste(belief, outlook)
+    too_many = _full(belief, outlook) and outlook.numbers.form_v_pct > CLEAR_FROM_PCT
+    return (
+        _cleared(belief, outlook, due=too_many)
+        or (_dose(belief, outlook) if _thick(belief, outlook) else None)
+        or _rewarmed(belief, outlook)
+        or _look_due(belief, LOOK_EVERY_S)
+        or (_smear_due(belief) if smear_allowed else None)
+    )
 
 
 def keeping(belief: Belief, outlook: Outlook) -> tuple[Order, ...]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from bloomless.advice.ahead import steps_after
+from bloomless.advice.ahead import smearing, steps_after
 from bloomless.advice.beginning import MELT_OUT_C, before_the_start, check_first, heat_on, heater
 from bloomless.advice.candidates import MOST_MELT_SHARE, WAIT_AFTER, Scene, candidates
 from bloomless.advice.holding import clearing, held, in_use, keeping
@@ -43,7 +43,7 @@ from bloomless.advice.witness import (
     told,
 )
 from bloomless.estimation.answers import Band
-from bloomless.estimation.belief import Belief, last_s
+from bloomless.estimation.belief import Belief, last_s, looks
 from bloomless.estimation.events import Add
 
 __all__ = ["Chosen", "choose"]
@@ -130,15 +130,6 @@ def _use(outlook: Outlook, prices: Prices) -> Rated:
     return Rated(order, cost, float(cost.mean()), chance, 0.0, Band(0.0, 0.0, 0.0))
 
 
-def _surface(belief: Belief) -> str:
-    """What a smear sets on: steel, or stone where the room is warm."""
-    return "steel" if belief.start.room_C <= 23.0 else "stone"
-
-
-def _smear(belief: Belief) -> Order:
-    return Order(do="smear", surface=_surface(belief), then_wait_s=30.0)
-
-
 def _as_after(order: Order, best: Rated) -> Order:
     """An order that only tells, with the chance and minutes of the best step after it."""
     return replace(order, chance_after=best.order.chance_after, minutes_after=best.order.minutes_after)
@@ -167,9 +158,10 @@ def _evidence(
         worth = worth_of_answers(answers_of_look(outlook.members), costs) + prices.look
         found.append((Order(do="look", then_wait_s=0.0), worth))
     if smear_allowed:
-        order = _smear(belief)
+        order = smearing(belief)
+        assert order.surface is not None
         answers = answers_of_smear(
-            outlook.members, kind=belief.start.chocolate.kind, surface=_surface(belief), room_C=belief.start.room_C
+            outlook.members, kind=belief.start.chocolate.kind, surface=order.surface, room_C=belief.start.room_C
         )
         found.append((order, worth_of_answers(answers, costs) + prices.smear))
     if not standing.check_ordered and not any(event.what == "probe_check" for event in belief.acts):
@@ -259,7 +251,7 @@ def _before_use(belief: Belief, standing: Standing, smear_allowed: bool) -> Orde
     lived = seed_lived(belief) and not looks_thin(belief) and not poor_film(belief)
     if not (lived or smear_told(belief, standing)):
         # While the film sets the bowl is held.
-        return _smear(belief) if smear_allowed else Order(do="stir")
+        return smearing(belief) if smear_allowed else Order(do="stir")
     return None
 
 
@@ -289,12 +281,77 @@ def _first(order: Order, belief: Belief, standing: Standing, outlook: Outlook, s
     doubted = outlook.numbers.chance < DOUBTED
     if doubted and smear_allowed and now - seeded_s > SMEAR_AFTER_S:
         # The bowl is believed to be out of temper and stays so: a smear says whether that is so.
-        return _smear(belief)
+        return smearing(belief)
     return None
+
+
+@dataclass(frozen=True)
+class _Weighed:
+    """What could be done next, priced."""
+
+    steps: list[Rated]
+    """What changes the bowl, the cheapest first."""
+    use: Rated
+    """Using it, allowed or not."""
+    ready: list[Rated]
+    """What may be asked for, evidence and use among it, the cheapest first."""
+    usable: bool
+    """Whether the bowl is likely enough to be in temper."""
+
+
+def _weighed(belief: Belief, standing: Standing, outlook: Outlook, prices: Prices, smear_allowed: bool) -> _Weighed:
+    """Steps, using the bowl and evidence, each where it may be asked for."""
+    prices = _worn(prices, belief)
+    steps, use = _steps(belief, standing, outlook, prices), _use(outlook, prices)
+    usable = use.chance_after >= LEAST_CHANCE
+    ready = list(steps)
+    if usable and not plainly_wrong(belief) and (in_use(belief) or (backed(belief, outlook) and fresh(belief))):
+        ready.append(use)
+    looked = any(belief.at_s - look.at_s < LOOK_LASTS_S for look in looks(belief))
+    if use.chance_after >= HOPELESS or not looked:
+        ready += _evidence(belief, standing, outlook, steps, use if usable else None, prices, smear_allowed)
+    return _Weighed(steps, use, sorted(ready, key=lambda step: step.price), usable)
+
+
+def _keep(belief: Belief, outlook: Outlook, weighed: _Weighed, smear_allowed: bool) -> Chosen:
+    """What keeps a bowl that is in use in temper, or using it on."""
+    use = weighed.use
+    order = held(belief, outlook, smear_allowed=smear_allowed) or use.order
+    others = {step.order.do: step for step in reversed([*weighed.steps, use]) if not step.order.same_step(order)}
+    if order.chance_after is None:
+        order = replace(order, chance_after=use.order.chance_after)
+    return Chosen(order, tuple(others.values()), keeping(belief, outlook), None, Band(0.0, 0.0, 0.0))
+
+
+def _to_use(
+    use: Order, belief: Belief, standing: Standing, outlook: Outlook, steps: list[Rated], smear_allowed: bool
+) -> Order:
+    """Using the bowl, or what comes before that; it neither waits nor is used at the cool end of its window."""
+    order = _before_use(belief, standing, smear_allowed) or use
+    if order.do not in {"stir", "use_it"}:
+        return order
+    warmer = _off_the_edge(belief, steps, outlook)
+    if warmer is not None:
+        return warmer
+    return steps[0].order if order.do == "stir" else order
+
+
+def _decided(belief: Belief, standing: Standing, outlook: Outlook, weighed: _Weighed, smear_allowed: bool) -> Order:
+    """The order: by the rule for crystals that come of themselves, else by film and look, else by price."""
+    own = of_itself(belief, outlook, smearing(belief) if smear_allowed else None)
+    if own is not None:
+        return (_lumps_first(belief, standing) if own.do == "use_it" else None) or own
+    order = weighed.use.order if _by_hand(belief, outlook) else weighed.ready[0].order
+    if order.do == "use_it":
+        return _to_use(order, belief, standing, outlook, weighed.steps, smear_allowed)
+    return _first(order, belief, standing, outlook, smear_allowed) or order
 
 
 def choose(belief: Belief, standing: Standing, outlook: Outlook, prices: Prices, *, smear_allowed: bool) -> Chosen:
     """The next order.
+
+    A doubted reading is read again, what is not melted is melted, an unchecked thermometer is checked where that costs
+    no minutes, a bowl in use is kept; only then is there something to decide.
 
     Parameters
     ----------
@@ -313,38 +370,15 @@ def choose(belief: Belief, standing: Standing, outlook: Outlook, prices: Prices,
     heat = heat_on(belief, outlook) if check is None else None
     if heat is not None:
         return Chosen(heat, (), (Order(do="cool_bath"), Order(do="add_seed")), None, None)
-    prices = _worn(prices, belief)
-    steps = _steps(belief, standing, outlook, prices)
-    use = _use(outlook, prices)
-    usable = use.chance_after >= LEAST_CHANCE
-    ready = list(steps)
-    if usable and not plainly_wrong(belief) and (in_use(belief) or (backed(belief, outlook) and fresh(belief))):
-        ready.append(use)
-    looked = any(event.what == "look" and belief.at_s - event.at_s < LOOK_LASTS_S for event in belief.acts)
-    if use.chance_after >= HOPELESS or not looked:
-        ready += _evidence(belief, standing, outlook, steps, use if usable else None, prices, smear_allowed)
-    ready.sort(key=lambda step: step.price)
-    order = use.order if _by_hand(belief, outlook) else ready[0].order
-    if check is not None:
-        order = check
-    elif in_use(belief) and (usable or clearing(belief, outlook)):
-        order = held(belief, outlook, smear_allowed=smear_allowed) or use.order
-        after = keeping(belief, outlook)
-        others = {step.order.do: step for step in reversed([*steps, use]) if not step.order.same_step(order)}
-        order = order if order.chance_after is not None else replace(order, chance_after=use.order.chance_after)
-        return Chosen(order, tuple(others.values()), after, None, Band(0.0, 0.0, 0.0))
-    elif (own := of_itself(belief, outlook, _smear(belief) if smear_allowed else None)) is not None:
-        order = (_lumps_first(belief, standing) if own.do == "use_it" else None) or own
-    elif order.do == "use_it":
-        order = _before_use(belief, standing, smear_allowed) or order
-        if order.do in {"stir", "use_it"}:
-            order = _off_the_edge(belief, steps, outlook) or (steps[0].order if order.do == "stir" else order)
-    else:
-        order = _first(order, belief, standing, outlook, smear_allowed) or order
+    weighed = _weighed(belief, standing, outlook, prices, smear_allowed)
+    if check is None and in_use(belief) and (weighed.usable or clearing(belief, outlook)):
+        return _keep(belief, outlook, weighed, smear_allowed)
+    steps, ready = weighed.steps, weighed.ready
+    order = check or _decided(belief, standing, outlook, weighed, smear_allowed)
     order = order if order.chance_after is not None else _as_after(order, steps[0])
-    unique: dict[str, Rated] = {}
+    others: dict[str, Rated] = {}
     for step in ready:
         if not step.order.same_step(order):
-            unique.setdefault(step.order.do, step)
-    band = next((step.minutes for step in ready if step.order is order), steps[0].minutes)
-    return Chosen(order, tuple(unique.values()), steps_after(order, steps, outlook), before, band)
+            others.setdefault(step.order.do, step)
+    minutes = next((step.minutes for step in ready if step.order is order), steps[0].minutes)
+    return Chosen(order, tuple(others.values()), steps_after(order, steps, outlook), before, minutes)

@@ -17,7 +17,7 @@ from scipy.special import ndtr
 from bloomless.estimation.events import ChocolateKind, Smear
 from bloomless.estimation.priors import prior
 
-__all__ = ["film_set_ln_s", "finish_chances", "smear_log_likelihood"]
+__all__ = ["WARM_ROOM_C", "film_set_ln_s", "finish_chances", "smear_log_likelihood"]
 
 Array = npt.NDArray[np.float64]
 
@@ -25,6 +25,8 @@ Array = npt.NDArray[np.float64]
 _SURFACE = {"paper": 1.0, "plastic": 0.95, "glass": 0.85, "stone": 0.75, "steel": 0.8}
 _KIND = {"dark": 1.0, "milk": 1.3, "white": 1.5, "cocoa_butter": 1.0}
 _LEAST_PCT = 0.02
+WARM_ROOM_C = 23.0
+"""In a room warmer than this a film sets late or not at all: common practice, no source."""
 
 
 def film_set_ln_s(

@@ -23,7 +23,7 @@ from bloomless.estimation.events import (
     Stir,
 )
 from bloomless.estimation.eye import look_log_likelihood
-from bloomless.estimation.film import smear_log_likelihood
+from bloomless.estimation.film import WARM_ROOM_C, smear_log_likelihood
 from bloomless.estimation.moves import flattened, resampled_if_poor
 from bloomless.estimation.passing import flagged, passed
 from bloomless.estimation.read import take_check, take_reading
@@ -150,5 +150,5 @@ def _smear(belief: Belief, smear: Smear) -> Belief:
     if smear.set_after_s is not None or smear.finish is not None:
         belief = replace(belief, backed=True)
     room = smear.room_C if smear.room_C is not None else belief.start.room_C
-    said: tuple[Alert, ...] = (alert("room_warm_for_smear", f"{room:.0f} °C."),) if room > 23.0 else ()
+    said: tuple[Alert, ...] = (alert("room_warm_for_smear", f"{room:.0f} °C."),) if room > WARM_ROOM_C else ()
     return weighed(flagged(belief, said), shot, law, of_pieces=False)
