@@ -73,3 +73,21 @@ def test_a_bowl_put_away_keeps_one_snapshot_once_it_is_finished(house, clock):
     assert bowls.at_work() == []
     assert house.snapshots.load(bowl.name, form="plain 1")[0] == 501
     assert house.snapshots.load(bowl.name, form="plain 1", before=501) is None
+
+
+def test_a_corrected_reading_is_put_right_on_screen(house, clock):
+    bowls = Bowls(house, PlainMaker())
+    bowl, begun = bowls.begin(START, "s")
+    begun.result(10)
+
+    def told(name, event):
+        clock.pass_(seconds=10)
+        bowl.tell(event, name).result(10)
+        return bowl.trail.reading and bowl.trail.reading["temperature_C"], bowl.trail.rows[-2 if name != "r" else -1][1]
+
+    assert told("r", {"what": "reading", "temperature_C": 88}) == (88, 88)
+    reading = {"what": "reading", "at": 10, "temperature_C": 31.11}
+    assert told("c", {"what": "correct", "of": "r", "event": reading}) == (31.11, 31.11)
+    assert told("d", {"what": "correct", "of": "r", "event": None})[0] is None
+    assert [row[1] for row in bowl.trail.rows] == [None] * 4
+    bowls.close()

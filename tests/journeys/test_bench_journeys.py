@@ -68,7 +68,7 @@ def test_first_bowl_with_typed_readings(device, shop, address):
     name = page.url.rsplit("/", 1)[1]
     expect(page.locator("#before-text")).to_contain_text("Chop")
     for digits in ("37.0", "36.5"):
-        page.get_by_role("button", name="Reading").click()
+        page.locator("#type").click()
         enter(page, [digits[0], digits[1], "decimal sign", digits[-1]])
         expect(page.locator("#degrees")).to_have_text(digits)
     expect(page.locator("#verb")).to_have_text("Seed")
@@ -354,9 +354,40 @@ def test_a_number_that_looks_like_fahrenheit_is_asked_about(device, shop, addres
     enter(page, ["8", "8"])
     expect(page.get_by_role("alert").last).to_contain_text("31.1 °C")
     page.get_by_role("button", name="Enter").click()
-    expect(page.locator("#told li").first).to_be_visible()
-    page.wait_for_timeout(300)
+    expect(page.locator("#told li").first).to_contain_text("88.0 °C")
+    page.get_by_role("button", name="It was °F").click()  # in the alert
+    expect(page.locator("#told li").first).to_contain_text("31.1 °C corrected")
+    expect(page.locator("#degrees")).to_have_text("31.1")
+    expect(page.locator("#alerts")).to_be_empty()
     assert stored(shop, bench, "reading")[0]["temperature_C"] == 88
+    page.locator("#type").click()
+    enter(page, ["8", "7"])
+    page.get_by_role("button", name="It was °F: take 30.6 °C").click()  # in the sheet
+    expect(page.locator("#degrees")).to_have_text("30.6")
+    assert stored(shop, bench, "reading")[1]["temperature_C"] == pytest.approx(30.56, abs=0.01)
+
+
+def test_a_check_is_preset_by_its_method_and_a_slip_is_asked_about(device, shop, address, bench):
+    page = device("phone")
+    page.goto(f"{address}/bench/{bench}")
+    page.get_by_role("button", name="More …").click()
+    page.locator('#more [data-deed="probe_check"]').click()
+    expect(page.locator("[data-field=reference_C]")).to_have_text("0.0 °C")
+    page.get_by_label("in boiling water").check()
+    expect(page.locator("[data-field=reference_C]")).to_have_text("100.0 °C")
+    keypad = page.get_by_role("group", name="Keypad")
+    for digit in ("9", "8"):
+        keypad.get_by_role("button", name=digit, exact=True).click()
+    page.get_by_label("in crushed ice and water").check()  # what was typed was for the other water
+    expect(page.locator("[data-field=shown_C]")).to_have_text("0.0 °C")
+    page.get_by_label("in boiling water").check()
+    for digit in ("8", "1"):
+        keypad.get_by_role("button", name=digit, exact=True).click()
+    done = page.get_by_role("button", name="Done", exact=True)
+    done.click()
+    expect(page.get_by_role("dialog").get_by_role("alert")).to_contain_text("off by 19.0 °C")
+    done.click()
+    expect(page.locator("#told li").first).to_contain_text("showed 81.0 °C, should show 100.0 °C")
 
 
 def test_a_sheet_says_what_cannot_be_and_keeps_it(device, address, bench):

@@ -17,6 +17,14 @@ def band(middle: float, half: float) -> dict[str, float]:
     return {"p05": round(middle - half, 3), "p50": round(middle, 3), "p95": round(middle + half, 3)}
 
 
+FAHRENHEIT = {
+    "code": "fahrenheit_as_celsius",
+    "severity": "check",
+    "text": "This number looks like degrees Fahrenheit.",
+    "do": "Say which unit the thermometer shows.",
+}
+
+
 @dataclass
 class PlainCraft:
     start: ev.Start
@@ -56,6 +64,8 @@ class PlainCraft:
             self.form_v += melted_g * 0.012
         if isinstance(event, ev.Reading):
             self.temperature_C, self.last_reading_s = event.temperature_C, event.at_s
+        if isinstance(event, ev.Correct) and isinstance(event.event, ev.Reading):
+            self.temperature_C = event.event.temperature_C
         if isinstance(event, ev.Seed):
             self.temperature_C -= 30 * event.mass_g / (self.start.mass_g + event.mass_g)
             self.seed_g += event.mass_g
@@ -76,7 +86,7 @@ class PlainCraft:
             "batch_g": band(self.start.mass_g + self.seed_g, 5),
             "minutes_to_temper": band(4.5, 2),
             "working_minutes_left": band(18, 6) if inside else None,
-            "alerts": [],
+            "alerts": [FAHRENHEIT] if self.temperature_C > 70 else [],
         }
 
     def advised(self) -> dict[str, Any]:

@@ -53,6 +53,9 @@ class Trail:
             self.told.append(told | ({"error": str(error)} if error else {}))
         if isinstance(event, ev.Reading):
             self.reading = {"at": event.at_s, "temperature_C": round(event.temperature_C, 2), "probe": event.probe}
+            self.reading["id"] = stored.id
+        if isinstance(event, ev.Correct) and self.reading is not None and event.of == self.reading.get("id"):
+            self._correct_reading(event.event)
         start = event.event if isinstance(event, ev.Correct) else event
         if isinstance(start, ev.Start):
             self._note_start(start)
@@ -61,6 +64,16 @@ class Trail:
         if event is not None and believed is not None:
             shown = round(event.temperature_C, 2) if isinstance(event, ev.Reading) else None
             self._note_row(event.at_s, shown, believed)
+
+    def _correct_reading(self, really: ev.Start | ev.BowlEvent | None) -> None:
+        """The newest reading was another number, or none: what is shown is put right, in the curve as well."""
+        assert self.reading is not None
+        at_s, wrong_C = round(self.reading["at"], 1), self.reading["temperature_C"]
+        shown_C = round(really.temperature_C, 2) if isinstance(really, ev.Reading) else None
+        self.reading = None if shown_C is None else self.reading | {"temperature_C": shown_C}
+        for row in self.rows:
+            if row[0] == at_s and row[1] == wrong_C:
+                row[1] = shown_C
 
     def note_silence(self, at_s: float, believed: Json) -> None:
         """Keep what is believed after a while in which nothing was told."""

@@ -1,6 +1,7 @@
 // Alerts: the worst one open, the others one tap away; each is said once and can be put off.
 import { t, el, say } from "./words.js";
-import { bowl } from "./bowl.js";
+import { ASKS, told } from "./orders.js";
+import { bowl, happened, practice, undone } from "./bowl.js";
 import { speak, tone } from "./sound.js";
 
 const RANK = { stop: 0, check: 1, say: 2 };
@@ -8,8 +9,35 @@ const SHAPES = { stop: "■", check: "▲", say: "●" };
 const NAMES = () => ({ stop: t("Stop"), check: t("Look"), say: t("Note") });
 // The caution inside the step says these already.
 const IN_THE_STEP = new Set(["dry_the_foot", "microwave_care"]);
+// What answers an alert, beside it: the question it asks is one tap away. `bench` can `deed`, `reading`, `correct`.
+let bench = null;
+export const letAlertsAsk = (tools) => { bench = tools; };
+const deed = (label, what) => ({ label, act: () => bench.deed(what) });
+const reading = () => ({ label: t("Reading …"), act: () => bench.reading() });
+function notDone(...kinds) {
+  const last = happened().filter((one) => kinds.includes(one.event.what)).pop();
+  return last ? { label: t("It was not done"), act: () => bench.correct(last.id, null) } : null;
+}
+function wasFahrenheit() {
+  const last = bowl.lastTyped;
+  if (!last || undone(last.id)) return null;
+  const { id, ...event } = last;
+  return { label: t("It was °F"), act: () => bench.correct(id, { ...event, temperature_C: Math.round((event.temperature_C - 32) / 0.018) / 100 }) };
+}
+function asked({ text }) {
+  const order = { do: text.match(/^The order was: ([a-z ]+)\./)?.[1].replaceAll(" ", "_") };
+  const what = told(order)?.what ?? ASKS[order.do];
+  return what ? deed(t("Tell it …"), what) : null;
+}
+const ANSWERS = {
+  fahrenheit_as_celsius: wasFahrenheit, was_it_done: asked, seed_not_logged: () => deed(t("Seed …"), "seed"),
+  seed_not_added: () => notDone("seed"), heat_not_given: () => notDone("warm_bath", "microwave", "hot_air"), cooling_not_given: () => notDone("cool_bath", "table", "pour"),
+  thermometer_unchecked: () => deed(t("Thermometer check …"), "probe_check"), thermometer_off: () => deed(t("Thermometer check …"), "probe_check"),
+  smear_due: () => deed(t("Smear …"), "smear"), gap: reading, second_start_after_gap: reading, reading_jumped: reading, probe_not_in_the_melt: reading,
+};
+const answerTo = (one) => (practice ? null : ANSWERS[one.code]?.(one) ?? null);
 const putOff = new Set();
-let key = "";
+let key = null;
 
 function standing() {
   const all = [...(bowl.state.estimate?.alerts ?? []), ...(bowl.advice.alerts ?? [])];
@@ -19,18 +47,21 @@ function standing() {
 // What to do, and under it why. On a phone the reason of a mere note folds, so that the step and its button stay in sight.
 const ROOMY = matchMedia("(min-width:700px)");
 function line(one) {
-  const later = () => { putOff.add(one.code); key = ""; showAlerts(); };
+  const later = () => { putOff.add(one.code); key = null; showAlerts(); };
   const folds = one.do && one.severity === "say" && !ROOMY.matches;
   const reason = folds
     ? el("details", { class: "alert-text" }, el("summary", {}, say(one.do)), say(one.text))
     : el("p", { class: "alert-text" }, one.do ? el("strong", {}, say(one.do)) : null, say(one.text));
+  const answer = answerTo(one), laterText = one.code === "was_it_done" ? t("No") : t("Put off");
   return el("div", { class: `alert ${one.severity}` },
     el("span", { class: "alert-name" }, `${SHAPES[one.severity]} ${NAMES()[one.severity]}`), reason,
-    one.severity === "stop" ? null : el("button", { class: "plain", "aria-label": `${t("Put off")}: ${say(one.text)}`, onclick: later }, t("Put off")));
+    el("span", { class: "alert-acts" },
+      answer ? el("button", { class: "plain", "aria-label": `${answer.label}: ${say(one.text)}`, onclick: () => { later(); answer.act(); } }, answer.label) : null,
+      one.severity === "stop" ? null : el("button", { class: "plain", "aria-label": `${laterText}: ${say(one.text)}`, onclick: later }, laterText)));
 }
 export function showAlerts() {
   const alerts = bowl.state.finished ? [] : standing();
-  const fresh = alerts.filter((one) => !key.includes(one.code));
+  const fresh = alerts.filter((one) => !key?.includes(one.code));
   const next = alerts.map((one) => one.code + one.text).join("|");
   if (next === key) return;
   key = next;

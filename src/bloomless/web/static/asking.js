@@ -1,5 +1,5 @@
 // From a tap to an event: which sheet is opened, what it is preset to, which numbers are asked about twice.
-import { t, view, number, degrees, temperature, shownDegrees } from "./words.js";
+import { t, view, number, degrees, span, temperature, shownDegrees } from "./words.js";
 import { ASKS, told } from "./orders.js";
 import { DEEDS, Sheet, cautionOf, titleOf } from "./deeds.js";
 import { bowl, now, practice, waitingSmear } from "./bowl.js";
@@ -23,7 +23,7 @@ export class Asking {
       this.tell(what === "smear" && dipped ? { ...event, taken_at: dipped.at } : { ...event, ...at });
     };
     const agos = practice || NOW_ONLY.has(what) ? null : AGOS_MIN.filter((ago) => 60 * ago < known.now_s);
-    this.sheet.open({ what, title: titleOf(what), fields: DEEDS[what](bowl.advice.next ?? {}, known), caution: cautionOf(what), send, agos: agos?.length ? agos : null });
+    this.sheet.open({ what, title: titleOf(what), fields: DEEDS[what](bowl.advice.next ?? {}, known), caution: cautionOf(what), send, check: what === "probe_check" ? offBy : undefined, agos: agos?.length ? agos : null });
   }
   reading() {
     const preset = bowl.state.reading?.temperature_C ?? 31;
@@ -49,10 +49,23 @@ export class Asking {
     else if (ASKS[order.do]) this.deed(ASKS[order.do]);
   }
 }
+// A question about a number that can hardly be, with the number that may have been meant.
 function doubt(C) {
   const believed = bowl.state.estimate?.temperature_C;
-  if (view.temperature === "C" && C > HOTTEST_C) return t("{shown} °C? As °F it would be {other} °C. Press again to keep it.", { shown: number(C, 1), other: number((C - 32) / 1.8, 1) });
-  if (view.temperature === "F" && C < 5 && shownDegrees(C) > 15) return t("{shown} °F? That looks like °C. Press again to keep it.", { shown: degrees(C) });
-  if (believed && Math.abs(C - believed.p50) > FAR_K) return t("That is far from {expected}. Press again to keep it.", { expected: temperature(believed.p50) });
+  if (view.temperature === "C" && C > HOTTEST_C) {
+    const meant_C = Math.round((C - 32) / 0.018) / 100;
+    return { text: t("{shown} °C? As °F it would be {other} °C. Press again to keep it.", { shown: number(C, 1), other: number(meant_C, 1) }),
+      meant: { label: t("It was °F: take {temperature}", { temperature: temperature(meant_C) }), fields: { temperature_C: meant_C } } };
+  }
+  if (view.temperature === "F" && C < 5 && shownDegrees(C) > 15) {
+    const meant_C = Math.round(100 * shownDegrees(C)) / 100;
+    return { text: t("{shown} °F? That looks like °C. Press again to keep it.", { shown: degrees(C) }),
+      meant: { label: t("It was °C: take {temperature}", { temperature: temperature(meant_C) }), fields: { temperature_C: meant_C } } };
+  }
+  if (believed && Math.abs(C - believed.p50) > FAR_K) return { text: t("That is far from {expected}. Press again to keep it.", { expected: temperature(believed.p50) }) };
   return null;
+}
+// A thermometer is off by a degree or two; by ten it was another method, or a slip.
+function offBy({ shown_C, reference_C }) {
+  return Math.abs(shown_C - reference_C) > FAR_K ? { text: t("That would be off by {degrees}. Press again to keep it.", { degrees: span(shown_C - reference_C) }) } : null;
 }

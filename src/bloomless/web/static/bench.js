@@ -9,7 +9,7 @@ import { Live } from "./live.js";
 import { Told } from "./told.js";
 import { api, boot, bowl, now, practice, setClock, undone } from "./bowl.js";
 import { letSpeedChoose, showGuide, showSpeed, showVerdict } from "./practice.js";
-import { showAlerts } from "./alerts.js";
+import { letAlertsAsk, showAlerts } from "./alerts.js";
 import { showCount, showStep } from "./step.js";
 import { showAge, showNow } from "./now.js";
 import { showTimers } from "./timers.js";
@@ -19,14 +19,15 @@ const $ = (id) => document.getElementById(id);
 const chart = new Chart($("chart"), { label: t("Curve of the temperature") });
 const crystals = new Crystals($("crystals"), { stable: $("n-stable"), unstable: $("n-unstable"), seed: $("n-seed"), sentence: $("crystal-text") });
 const outbox = new Outbox(api, () => { showConnection(); showTold(); });
-const told = new Told(outbox, (id) => { outbox.add({ what: "correct", of: id, event: null, at: cents(now()) }); });
+const correct = (id, event) => { outbox.add({ what: "correct", of: id, event, at: cents(now()) }); };
+const told = new Told(outbox, (id) => correct(id, null));
 const asking = new Asking($("sheet"), tell);
 const cents = (seconds) => Math.round(seconds * 100) / 100;
 
 function tell(event) {
   const { at, ...rest } = event;
   const sent = outbox.add({ ...rest, at: cents(at ?? now()) });
-  if (event.what === "reading") bowl.typed = event.temperature_C;
+  if (event.what === "reading") Object.assign(bowl, { typed: event.temperature_C, lastTyped: sent });
   else if (!practice) told.offerUndo(sent);
   if (toldAs(bowl.advice.next ?? {})?.what === event.what) bowl.doneOrder = bowl.advice.next.id;
   showStep();
@@ -76,6 +77,7 @@ function takeState(state, number) {
 function takeTold(one) {
   if (["look", "smear"].includes(one.event.what)) put("seen", inWords(one.event));
   if (!bowl.events.some((other) => other.id === one.id)) bowl.events = [...bowl.events, one];
+  if (one.event.what === "correct") fetchAll(); // the past is another one now
   showTold();
   showStep();
   showTimers();
@@ -120,6 +122,7 @@ if (practice) {
   showVerdict(chart);
   document.documentElement.classList.toggle("on-my-own", !boot.hints);
 }
+letAlertsAsk({ deed: (what) => asking.deed(what), reading: () => asking.reading(), correct });
 live.open();
 outbox.flush();
 setInterval(() => { put("clock", clock(now())); showTimers(); showCount(); showAge(); }, 1000);

@@ -5,7 +5,7 @@ export const api = boot.api ?? `/api/v1/benches/${encodeURIComponent(boot.id)}`;
 
 export const bowl = {
   state: boot.state, advice: boot.advice, events: boot.told, ahead: boot.ahead ?? null,
-  number: boot.number, speed: boot.speed ?? 1, verdict: boot.verdict ?? null, doneOrder: null,
+  number: boot.number, speed: boot.speed ?? 1, verdict: boot.verdict ?? null, doneOrder: null, lastTyped: null,
 };
 let clockAt = [boot.now_s, performance.now()];
 export const setClock = (seconds) => { clockAt = [seconds, performance.now()]; };
@@ -13,6 +13,7 @@ export function now() {
   const runs = bowl.state.finished && practice ? 0 : bowl.speed;
   return clockAt[0] + runs * (performance.now() - clockAt[1]) / 1000;
 }
+export const correction = (id) => bowl.events.filter((one) => one.event.what === "correct" && one.event.of === id).pop()?.event;
 export const undone = (id) => bowl.events.some((one) => one.event.what === "correct" && one.event.of === id);
 // Events that really happened, as far as is known: those of a kind, or all but corrections.
 export const happened = (what) => bowl.events.filter((one) => (what ? one.event.what === what : one.event.what !== "correct") && !undone(one.id));

@@ -12,6 +12,8 @@ const ICONS = new URL("./icons.svg", import.meta.url).pathname;
 export const icon = (name, attributes = {}) => svg("use", { href: `${ICONS}#${name}`, ...attributes });
 const NICE = [0.5, 1, 2, 5, 10, 15, 20, 30, 60, 120];
 const FRESH_S = 120; // the live curve is scaled to the last minutes and the working window, not to the hot beginning
+const WILD_K = 12;
+const wild = ([, shown, low, , high]) => high !== null && (shown > high + WILD_K || shown < low - WILD_K);
 const stepFor = (span, most) => NICE.find((step) => span / step <= most) ?? 240;
 
 export class Chart {
@@ -56,7 +58,8 @@ export class Chart {
   // Lowest and highest temperature drawn; what lies outside runs off the picture.
   scale(seen, now) {
     const fresh = this.span && !this.still ? seen.filter((row) => row[0] >= now - FRESH_S) : seen;
-    const values = fresh.flatMap((row) => [row[1], row[2], row[4]]);
+    // A reading that nobody believes, such as 108 for 42.2 °C, does not flatten the rest.
+    const values = fresh.flatMap((row) => [wild(row) ? null : row[1], row[2], row[4]]);
     for (const rows of this.others) values.push(...rows.map((row) => row[3]));
     for (const ahead of [this.ahead, this.ahead?.obeyed]) if (ahead) values.push(...ahead.temperature_C.flatMap((band) => [band.p05, band.p95]));
     if (this.window) values.push(this.window[0] - 0.5, this.window[1] + 0.5);
@@ -110,7 +113,7 @@ export class Chart {
     add("rect", { class: "window", x: left, y: y(high), width: right - left, height: Math.max(1, y(low) - y(high)) });
     add("line", { class: "edge", x1: left, x2: right, y1: y(high), y2: y(high) });
     add("line", { class: "edge", x1: left, x2: right, y1: y(low), y2: y(low) });
-    add("text", { class: "window-text", x: left + 6, y: y(high) + 16 }, t("working window"));
+    add("text", { class: "window-text", x: (left + right) / 2, y: y(high) + 16, "text-anchor": "middle" }, t("working window"));
   }
   drawAxes(add, x, y, { start, end, low, high, left, right, top, bottom }) {
     const step = stepFor((end - start) / 60, Math.max(3, (right - left) / 90)) * 60;

@@ -24,9 +24,16 @@ export const DEEDS = {
   remove: () => [amount("mass_g", t("How much went into moulds"), 200)],
   pour: (order) => [pick("material", t("Into a bowl of"), VESSELS(), order.vessel ?? "steel")],
   water: () => [amount("mass_g", t("About how much water"), 2, 0.1, 5000)],
-  probe_check: (order) => [pick("method", t("How"), METHODS(), order.method ?? "ice"), warmth("shown_C", t("It showed"), 0, -30, 130), warmth("reference_C", t("It should show"), 0, -30, 130)],
+  probe_check: (order) => probeCheck(order.method ?? "ice"),
   finish: () => [pick("used", t("How does it end?"), { true: t("used"), false: t("not used") }, "true")],
 };
+// What a sound thermometer shows; of a second one nobody knows. Water boils lower in the mountains: it can be typed over.
+const REFERENCES_C = { ice: 0, boiling: 100 };
+function probeCheck(method) {
+  const due = REFERENCES_C[method] ?? null;
+  const follow = (chosen, sheet) => { for (const name of ["shown_C", "reference_C"]) sheet.preset(name, REFERENCES_C[chosen] ?? null); };
+  return [pick("method", t("How"), METHODS(), method, { follow }), warmth("shown_C", t("It showed"), due, -30, 130), warmth("reference_C", t("It should show"), due, -30, 130)];
+}
 const smearResult = (bowl) => [
   pick("result", t("Set?"), { set_after_s: t("set"), not_set_after_s: t("not yet") }, "set_after_s"),
   { kind: "seconds", name: "after", label: t("After"), preset: Math.max(10, Math.round((bowl.now_s - bowl.dipped.at) / 10) * 10), low: 5, high: 3600 },
@@ -69,7 +76,8 @@ export class Sheet {
     form.append(rows);
     if (numbers.length) form.append(this.keypad());
     if (agos) form.append(this.whenRow(agos));
-    form.append(this.told, el("button", { class: "button big confirm" }, confirm ?? t("Done")));
+    this.meant = el("div", { hidden: true });
+    form.append(this.told, this.meant, el("button", { class: "button big confirm" }, confirm ?? t("Done")));
     this.dialog.replaceChildren(form);
     if (numbers.length) this.choose(numbers[0]);
     this.dialog.setAttribute("aria-labelledby", "sheet-title");
@@ -80,7 +88,7 @@ export class Sheet {
     const group = el("fieldset", { class: "choices" }, el("legend", {}, field.label));
     const row = el("div", { class: "row" });
     for (const [code, text] of Object.entries(field.options)) {
-      const input = el("input", { type: "radio", name: `pick-${field.name}`, value: code, checked: this.values[field.name] === code, onchange: () => { this.values[field.name] = code; } });
+      const input = el("input", { type: "radio", name: `pick-${field.name}`, value: code, checked: this.values[field.name] === code, onchange: () => { this.values[field.name] = code; field.follow?.(code, this); } });
       row.append(el("label", { class: "choice" }, input, el("span", {}, text)));
     }
     group.append(row);
@@ -118,6 +126,14 @@ export class Sheet {
     this.sure = false;
     this.show();
   }
+  // A number of another field as its choice has it.
+  preset(name, value) {
+    const field = this.fields.find((one) => one.name === name);
+    this.values[name] = value === null ? null : shown[field.kind](value);
+    this.text = null;
+    this.sure = false;
+    this.show();
+  }
   set(value) { this.text = null; this.values[this.active.name] = value; this.sure = false; this.show(); }
   shownText(field) { const value = this.values[field.name]; return value === null || Number.isNaN(value) ? "" : number(value, digitsOf(field)); }
   show() {
@@ -132,7 +148,13 @@ export class Sheet {
     button.classList.toggle("active", field === this.active);
     button.setAttribute("aria-pressed", String(field === this.active));
   }
-  complain(text) { this.told.textContent = text; this.told.hidden = !text; }
+  // What is wrong or doubtful, with a button for the number that may have been meant.
+  complain(text, meant = null) {
+    this.told.textContent = text;
+    this.told.hidden = false;
+    this.meant.replaceChildren(...(meant ? [el("button", { type: "button", class: "button second", onclick: () => { this.dialog.close(); meant.take(); } }, meant.label)] : []));
+    this.meant.hidden = !meant;
+  }
   submit(what, send) {
     const event = { what };
     for (const field of this.fields) {
@@ -147,7 +169,11 @@ export class Sheet {
       event[field.name] = Math.round(real * 1000) / 1000;
     }
     const doubt = this.sure ? null : this.check?.(event);
-    if (doubt) { this.sure = true; this.complain(doubt); return; }
+    if (doubt) {
+      this.sure = true;
+      this.complain(doubt.text, doubt.meant && { label: doubt.meant.label, take: () => send(shaped({ ...event, ...doubt.meant.fields }), this.ago_min) });
+      return;
+    }
     this.dialog.close();
     send(shaped(event), this.ago_min);
   }

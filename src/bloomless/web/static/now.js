@@ -26,7 +26,9 @@ function speakReading(reading) {
 export function showNow() {
   speakReading(bowl.state.reading);
   const { state, advice } = bowl, estimate = state.estimate ?? {}, band = estimate.temperature_C;
-  put("degrees", state.reading ? degrees(state.reading.temperature_C) : band ? degrees(band.p50) : "–");
+  const shown = state.reading ? degrees(state.reading.temperature_C) : band ? degrees(band.p50) : "–";
+  put("degrees", shown);
+  document.getElementById("degrees").classList.toggle("long", shown.length > 4); // 113.0 °F
   put("unit", degreeUnit());
   put("trend", trendText(state.trend_C_min));
   put("believed", band ? t("in the bowl {low} to {high}", { low: degrees(band.p05), high: temperature(band.p95) }) : "");

@@ -38,7 +38,7 @@ export function detail(order) {
   switch (order?.do) {
     case "add_seed": return order.form === "cocoa_butter_crystals" ? t("cocoa butter crystals") : order.size_mm ? t("chopped to about {size} mm", { size: order.size_mm }) : "";
     case "add_melt": return order.temperature_C ? t("untempered, at {temperature}", { temperature: temperature(order.temperature_C, 0) }) : t("untempered");
-    case "warm_bath": case "cool_bath": return t("water at {temperature}; then dry the foot of the bowl", { temperature: temperature(order.bath_C, 0) });
+    case "warm_bath": case "cool_bath": return t("water at {temperature}", { temperature: temperature(order.bath_C, 0) });
     case "microwave": case "hot_air": return order.watts ? t("at {watts} W", { watts: order.watts }) : "";
     case "table": return t("of the bowl, for {time}", { time: lasting(order.seconds ?? 60) });
     case "stir": return order.share ? t("work it there, then scrape it back") : order.vigour && order.vigour !== "none" ? VIGOUR()[order.vigour] : "";
@@ -87,6 +87,7 @@ const SEEN = () => ({ none: t("no lumps"), few: t("few lumps"), many: t("many lu
 // One told event in a few words.
 export function inWords(event) {
   const parts = [];
+  if (event.what === "reading") parts.push(temperature(event.temperature_C));
   if (event.mass_g !== undefined && event.what !== "start") parts.push(mass(event.mass_g));
   if (event.what === "start") parts.push(mass(event.mass_g));
   if (event.seconds) parts.push(lasting(event.seconds));
@@ -100,6 +101,6 @@ export function inWords(event) {
   if (event.not_set_after_s) parts.push(t("not set after {time}", { time: lasting(event.not_set_after_s) }));
   if (event.finish) parts.push({ glossy: t("glossy"), streaked: t("streaked"), dull: t("dull") }[event.finish]);
   if (event.used !== undefined) parts.push(event.used ? t("used") : t("not used"));
-  if (event.shown_C !== undefined) parts.push(`${temperature(event.shown_C)} / ${temperature(event.reference_C)}`);
+  if (event.shown_C !== undefined) parts.push(t("showed {shown}, should show {due}", { shown: temperature(event.shown_C), due: temperature(event.reference_C) }));
   return [WHAT()[event.what] ?? event.what, parts.filter(Boolean).join(", ")].filter(Boolean).join(": ");
 }

@@ -2,7 +2,7 @@
 import { t, el, put, number, mass, percent, say, lasting } from "./words.js";
 import { ASKS, CAUTIONS, detail, headline, spoken, told } from "./orders.js";
 import { DEEDS } from "./deeds.js";
-import { bowl, happened, now } from "./bowl.js";
+import { boot, bowl, happened, now } from "./bowl.js";
 import { speak, tone } from "./sound.js";
 
 const $ = (id) => document.getElementById(id);
@@ -49,6 +49,7 @@ export function showStep() {
 function outlook(order) {
   if (order.chance_after === null || order.chance_after === undefined) return "";
   const values = { now: percent(bowl.state.estimate?.chance_in_temper), after: percent(order.chance_after), minutes: number(order.minutes_after, 0) };
+  if (!(order.minutes_after >= 0.5)) return order.do === "use_it" ? "" : t("in temper: {now} now, {after} after it", values);
   return t("in temper: {now} now, {after} after about {minutes} min", values);
 }
 function showButtons(order, finished) {
@@ -57,15 +58,17 @@ function showButtons(order, finished) {
   const asksStirring = order?.do === "stir" && stirred !== (order.vigour ?? "steady");
   $("done").hidden = finished || !(told(order ?? {}) || ASKS[order?.do] || asksStirring);
   $("done").disabled = isTold;
-  const asking = order?.do === "use_it" ? t("Finish this bowl …") : t("Tell what you see …");
+  const asking = order?.do === "use_it" ? t("Finish this bowl …") : order?.do === "check_thermometer" ? t("Tell what it shows …") : t("Tell what you see …");
   put("done", isTold ? t("Told ✓") : ASKS[order?.do] ? asking : order?.do === "stir" ? t("Stirring ✓") : t("Done ✓"));
   $("change").hidden = finished || !order || isTold || !DEEDS[told(order)?.what];
 }
 function showBefore() {
   const before = bowl.advice.before;
-  $("before").hidden = !before || happened("seed").length > 0 || bowl.state.finished;
+  const means = boot.start.means ?? [], fine = means.includes("cocoa_butter_crystals"), none = means.length > 0 && !fine && !means.includes("seed");
+  $("before").hidden = !before || none || happened("seed").length > 0 || bowl.state.finished;
   if (!before) return;
-  put("before-text", t("Melt {melt}. Chop {now} of seed to about {size} mm and keep {reserve} more on the board.", {
+  if (fine && !means.includes("seed")) put("before-text", t("Weigh {now} of cocoa butter crystals, as fine as dust, and keep {reserve} more beside them.", { now: mass(before.seed_now_g), reserve: mass(before.seed_reserve_g) }));
+  else put("before-text", t("Melt {melt}. Chop {now} of seed to about {size} mm and keep {reserve} more on the board.", {
     melt: mass(before.melt_g), now: mass(before.seed_now_g), reserve: mass(before.seed_reserve_g), size: number(before.size_mm, 0),
   }));
 }

@@ -1,5 +1,5 @@
 // The story of a past bench: its curve, what was done, and the same curve with hindsight.
-import { t, el, put, clock, number } from "./words.js";
+import { t, el, put, clock, span } from "./words.js";
 import { Chart, describe } from "./chart.js";
 import { inWords } from "./orders.js";
 
@@ -20,5 +20,10 @@ button.addEventListener("click", async () => {
   const seen = await answer.json();
   const readings = boot.history.rows.filter((row) => row[1] !== null).map((row) => [row[0], row[1], null, null, null]);
   chart.set({ rows: [...readings, ...seen.rows].sort((a, b) => a[0] - b[0]) });
-  put("again-text", seen.offset_C ? t("With what the whole bench taught: the thermometer shows {offset} °C too much (± {doubt}).", { offset: number(seen.offset_C[0], 1), doubt: number(seen.offset_C[1], 1) }) : t("With what is known today."));
+  put("again-text", seen.offset_C ? taught(seen.offset_C) : t("With what is known today."));
 });
+document.getElementById("print").addEventListener("click", () => print());
+function taught([offset_K, doubt_K]) {
+  const values = { offset: span(offset_K), doubt: span(doubt_K) };
+  return offset_K < 0 ? t("With what the whole bench taught: the thermometer shows {offset} too little (± {doubt}).", values) : t("With what the whole bench taught: the thermometer shows {offset} too much (± {doubt}).", values);
+}

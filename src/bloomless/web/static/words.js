@@ -19,7 +19,8 @@ export const shownDegrees = (C) => (C === null || C === undefined ? null : inF()
 export const C_of = (shown) => (inF() ? (shown - 32) / 1.8 : shown);
 export const degrees = (C, digits = 1) => number(shownDegrees(C), digits);
 export const temperature = (C, digits = 1) => `${degrees(C, digits)}\u00a0${degreeUnit()}`;
-export const perMinute = (C) => `${number(Math.abs(inF() ? C * 1.8 : C), 1)}\u00a0${degreeUnit()}/min`;
+export const span = (K) => `${number(Math.abs(inF() ? K * 1.8 : K), 1)}\u00a0${degreeUnit()}`; // a difference of temperatures
+export const perMinute = (K) => `${span(K)}/min`;
 const OUNCE_g = 28.349523125;
 export const shownMass = (g) => (inOz() ? g / OUNCE_g : g);
 export const g_of = (shown) => (inOz() ? shown * OUNCE_g : shown);
