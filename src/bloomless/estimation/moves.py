@@ -149,9 +149,13 @@ def _shrunk(values: Array, chance: np.random.Generator, spread: float, least: Ar
     """Liu and West: shrink to the mean and add noise so that mean and variance stay; never below a least sd."""
     mean = values.mean(axis=1, keepdims=True)
     sd = values.std(axis=1, keepdims=True)
-    keep = math.sqrt(1.0 - spread * spread)
-    noise = np.maximum(spread * sd, least[:, None]) * chance.standard_normal(values.shape)
-    return np.asarray(mean + keep * (values - mean) + noise, dtype=np.float64)
+    noise = chance.standard_normal(values.shape)
+    noise *= np.maximum(spread * sd, least[:, None])
+    shrunk = values - mean
+    shrunk *= math.sqrt(1.0 - spread * spread)
+    shrunk += mean
+    shrunk += noise
+    return np.asarray(shrunk, dtype=np.float64)
 
 
 def resampled_if_poor(belief: Belief, *, least_share: float = 0.5) -> Belief:

@@ -25,7 +25,8 @@ def quantiles(values: Array, weight: Array, at: tuple[float, ...]) -> tuple[floa
         Probabilities.
     """
     order = np.argsort(values)
-    place = np.cumsum(weight[order]) - 0.5 * weight[order]
+    ordered = weight[order]
+    place = np.cumsum(ordered) - 0.5 * ordered
     return tuple(float(q) for q in np.interp(at, place, values[order]))
 
 
