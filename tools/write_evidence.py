@@ -39,7 +39,6 @@ GROUPS = {
     "table": "Surfaces to work on",
     "stirring": "Stirring",
     "seed": "What the seed is: how much of its solid fat lives on, and how much of that is form VI",
-    "flow": "Thickness",
     "temper": "In temper",
     "kitchen": "What differs from kitchen to kitchen: learned in the session",
     "cook": "The cook's eye, the thermometer, and the model's own doubt",

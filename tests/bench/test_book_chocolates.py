@@ -1,6 +1,5 @@
 """A chocolate of the book in the bowl: spelt out in the log, and a window of its own."""
 
-import numpy as np
 import pytest
 
 from bloomless.bench.book_chocolates import chocolates_of, named_in
@@ -8,7 +7,6 @@ from bloomless.bench.contract import event_from
 from bloomless.errors import ImpossibleInput, UnknownName
 from bloomless.estimation.begin import chocolate_of
 from bloomless.materials.chocolates import chocolate, melting_shift_K, working_window
-from bloomless.materials.flow import apparent_viscosity_Pas
 from bloomless.materials.ingredients import ingredient_library
 from bloomless.materials.wrapper import Wrapper, chocolate_from_wrapper
 
@@ -57,9 +55,6 @@ def test_coloured_cocoa_butter_is_cocoa_butter_with_fine_solids():
     assert of.fat_share == pytest.approx(0.94)
     assert of.ash_share == pytest.approx(0.06)
     assert working_window(of) == working_window(plain) == (29.5, 32.5)
-    nothing, warm = np.zeros(1), np.array([31.0])
-    thick, thin = (apparent_viscosity_Pas(one, warm, nothing, nothing, nothing)[0] for one in (of, plain))
-    assert 1.0 < thick / thin < 1.3
 
 
 @pytest.mark.parametrize("key", ["coloured_cocoa_butter_lake", "coloured_cocoa_butter_white"])

@@ -7,7 +7,6 @@ import pytest
 
 from bloomless.errors import ImpossibleInput, UnknownName
 from bloomless.materials.chocolates import KINDS, USUAL, Chocolate, chocolate
-from bloomless.materials.flow import apparent_viscosity_Pas, relative_viscosity
 from bloomless.materials.vessels import MATERIALS, vessel
 from bloomless.physics import rows
 from bloomless.physics.actions import add_pieces
@@ -96,26 +95,6 @@ def test_an_open_bowl_loses_as_much_as_the_sheet_brackets():
     # Crystal sheet 5.4: UA 0.55–0.8 W/K for 1 kg in steel of 20 cm, the whole wall counted or the wetted one.
     opened = Bowl(chocolate("dark"), vessel("steel", holds_kg=1.0, diameter_mm=200.0), 1.0).constants
     assert 0.55 <= opened[7] + opened[8] <= 0.85
-
-
-def test_flow_thickens_with_crystals_pieces_and_water():
-    of = chocolate("dark")
-    none, one = np.zeros(1), np.ones(1)
-    thin = apparent_viscosity_Pas(of, 40.0 * one, none, none, none)
-    assert 1.0 < thin[0] < 4.0
-    for thick in (
-        apparent_viscosity_Pas(of, 31.0 * one, none, none, none),
-        apparent_viscosity_Pas(of, 40.0 * one, 0.03 * one, none, none),
-        apparent_viscosity_Pas(of, 40.0 * one, none, 0.1 * one, none),
-        apparent_viscosity_Pas(of, 40.0 * one, none, none, 0.005 * one),
-    ):
-        assert thick[0] > thin[0]
-    # Sheared butter reaches some 13 times the viscosity of the liquid while it sets [abstract seen]: direction only.
-    butter = chocolate("cocoa_butter")
-    ratio = apparent_viscosity_Pas(butter, 25.0 * one, 0.15 * one, none, none)
-    assert ratio[0] / apparent_viscosity_Pas(butter, 25.0 * one, none, none, none)[0] > 2.0
-    assert relative_viscosity(np.array([0.0]))[0] == 1.0
-    assert math.isfinite(relative_viscosity(np.array([0.9]))[0])
 
 
 def test_every_number_of_the_bowl_names_a_source():

@@ -14,7 +14,6 @@ from bloomless.materials.chocolates import (
     chocolate,
 )
 from bloomless.materials.fats import solid_fat_table
-from bloomless.materials.flow import FLOW
 from bloomless.materials.polymorphs import working_set
 from bloomless.materials.thermal import HEAT_OF_MELTING
 from bloomless.materials.vessels import MATERIALS, SURFACES
@@ -65,7 +64,6 @@ def rests_on(kind: Kind) -> dict[str, Sourced]:
                 "table": SURFACES,
                 "stirring": VIGOUR,
                 "seed": FORMS,
-                "flow": FLOW,
                 "temper": TEMPER,
                 "kitchen": priors_for(chocolate(kind)),
                 "cook": prior_table(),

@@ -1,4 +1,4 @@
-"""What can be read off an ensemble: temperatures, crystals, pieces, flow, and whether a bowl is in temper."""
+"""What can be read off an ensemble: temperatures, crystals, pieces, and whether a bowl is in temper."""
 
 from __future__ import annotations
 
@@ -9,13 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bloomless.materials.chocolates import Chocolate, working_window
-from bloomless.materials.flow import apparent_viscosity_Pas
 from bloomless.physics import rows
 from bloomless.physics.actions import piece_masses_kg
 from bloomless.physics.ensemble import Array, Ensemble
 from bloomless.sources.sourced import Grade, Sourced
 
-__all__ = ["TEMPER", "Readings", "Temper", "in_temper", "readings", "temper_of", "viscosity_Pas"]
+__all__ = ["TEMPER", "Readings", "Temper", "in_temper", "readings", "temper_of"]
 
 TEMPER: Final[dict[str, Sourced]] = {
     "form_v_least": Sourced(0.004, "1", 0.001, "chocolate_seeding_2011", Grade.ASSUMED, note="share of all fat"),
@@ -103,19 +102,6 @@ def readings(ensemble: Ensemble) -> Readings:
         batch_kg=batch,
         water_share=water,
         scorch=y[rows.SCORCH],
-    )
-
-
-def viscosity_Pas(ensemble: Ensemble) -> Array:
-    """Apparent viscosity of each member [Pa s] at some 10 1/s: by temperature, crystals, pieces and water."""
-    y, seen = ensemble.state, readings(ensemble)
-    crystals = y[rows.FORM_V_kg] + y[rows.UNSTABLE_kg] + y[rows.FIRST_CROP_kg]
-    return apparent_viscosity_Pas(
-        ensemble.bowl.chocolate,
-        seen.bulk_C,
-        crystals / (y[rows.BULK_FAT_kg] + 1e-12),
-        piece_masses_kg(ensemble).sum(axis=0) / seen.batch_kg,
-        seen.water_share,
     )
 
 

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.random import Generator, Philox, SeedSequence
 
-from bloomless.kitchens import Hands, Kitchen, Outcome, Truth, World, draw_kitchen, full_knowledge, practised_hand
+from bloomless.kitchens import Hands, Outcome, Truth, World, draw_kitchen, full_knowledge, practised_hand
 from bloomless.kitchens import taught_rule as taught
 from bloomless.studies.advised import AdvisedCook, Adviser, Answer
 from bloomless.studies.told import first_told, raised
@@ -187,8 +187,3 @@ def _at_the_end(hands: Hands, last: Answer) -> dict[str, Any]:
         "form_v": form_v and [round(v, 3) for v in (*form_v, last.truth.form_v_pct_of_fat)],
         "working_minutes": minutes and [round(v, 1) for v in (*minutes, hands.world.working_minutes_left())],
     }
-
-
-def kitchen_of(spec: CaseSpec) -> Kitchen:
-    """The kitchen of a case, to look at."""
-    return draw_kitchen(chances_of(spec)["kitchen"], spec.kind, spec.fault)
