@@ -14,10 +14,10 @@ from bloomless.advice.safety import in_steps
 from bloomless.advice.standing import NEARLY_K
 from bloomless.advice.witness import CHECKED_SD_C
 from bloomless.estimation.answers import Band
-from bloomless.estimation.belief import Belief
+from bloomless.estimation.belief import Belief, times_done
 from bloomless.physics import rows
 
-__all__ = ["MELT_OUT_C", "before_the_start", "check_first", "heat_on", "heater"]
+__all__ = ["MELT_OUT_C", "before_the_start", "check_first", "gone_on", "heat_on", "heater"]
 
 MELT_OUT_C = {"dark": 45.0, "milk": 43.0, "white": 42.0, "cocoa_butter": 45.0}
 """Crystal sheet 3.2, the lower ends: nothing crystalline is left, and milk solids are not harmed."""
@@ -107,6 +107,11 @@ def heater(outlook: Outlook) -> str:
     return next((name for name in ("warm_bath", "hot_air", "microwave") if name in outlook.means), "warm_bath")
 
 
+def gone_on(belief: Belief) -> bool:
+    """Whether the work has gone on from melting: seeded, cooled, poured or used; such a bowl is not melted again."""
+    return times_done(belief, {"seed", "pour", "remove"} | COOLED) > 0
+
+
 def heat_on(belief: Belief, outlook: Outlook) -> Order | None:
     """Melting: pieces go to where nothing crystalline is left; what is part melted goes the direct way.
 
@@ -115,12 +120,10 @@ def heat_on(belief: Belief, outlook: Outlook) -> Order | None:
     n, state = outlook.numbers, belief.start.state
     high = belief.temper.window_C[1]
     goal = MELT_OUT_C[belief.start.chocolate.kind] if state == "pieces" else high - DIRECT_BELOW_K
-    # What has gone on from melting is not melted again.
-    gone_on = any(event.what in {"seed", "cool_bath", "table", "pour", "remove"} for event in belief.acts)
     if state == "pieces":
-        reached = gone_on or n.temperature_C > high + 2.0 or n.pieces_pct < 3.0
+        reached = n.temperature_C > high + 2.0 or n.pieces_pct < 3.0
     else:
-        reached = gone_on or n.temperature_C > goal - NEARLY_K or n.pieces_pct < 25.0
-    if state == "melted" or reached:
+        reached = n.temperature_C > goal - NEARLY_K or n.pieces_pct < 25.0
+    if state == "melted" or reached or gone_on(belief):
         return None
     return Order(do="heat_on", to_C=round(goal, 1), by=heater(outlook), chance_after=0.9, minutes_after=15.0)

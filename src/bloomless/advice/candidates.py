@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from bloomless.advice.orders import COOLED, Order
 from bloomless.advice.policy import DIP_K, Aim
-from bloomless.advice.rollout_kernel import COOL_BATH_C, WARM_BATH_C
+from bloomless.advice.rollout_kernel import COOL_BATH_C, MELT_C, WARM_BATH_C
 from bloomless.advice.safety import FIRST_PULSE_SHARE, in_steps
 
 __all__ = [
@@ -35,7 +35,6 @@ SEED_UNTIL_PCT = 2.0
 MELT_SHARES = (0.06, 0.12, 0.2, 0.3)
 MOST_MELT_SHARE = 1.0
 """Melt that may be asked for, of the start's weight: it makes half as many crystals of them (assumed)."""
-MELT_C = 38.0
 THIN_FROM_PCT = 3.0
 LUMPS_FIRST_PCT = 4.0
 """Lumps, % of the bowl, that have to melt or be sieved out before more seed goes in, or melt that is to thin.

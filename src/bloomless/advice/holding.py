@@ -22,7 +22,7 @@ from bloomless.advice.orders import HEATED, Order
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.safety import in_steps
 from bloomless.advice.witness import THICK
-from bloomless.estimation.belief import NEVER_SEEN, Belief, last_look, last_s, looks
+from bloomless.estimation.belief import NEVER_SEEN, Belief, last_look, last_s, looks, times_done
 from bloomless.estimation.events import Look
 from bloomless.estimation.surroundings import shown
 from bloomless.physics.advance import advance
@@ -56,7 +56,7 @@ AHEAD_MIN = 5.0
 
 def in_use(belief: Belief) -> bool:
     """Whether chocolate is being taken out of the bowl."""
-    return any(event.what == "remove" for event in belief.acts)
+    return times_done(belief, {"remove"}) > 0
 
 
 def _levels(outlook: Outlook) -> tuple[float, float]:

@@ -43,7 +43,7 @@ from bloomless.advice.witness import (
     told,
 )
 from bloomless.estimation.answers import Band
-from bloomless.estimation.belief import Belief, last_s, looks
+from bloomless.estimation.belief import Belief, last_s, looks, times_done
 from bloomless.estimation.events import Add
 
 __all__ = ["Chosen", "choose"]
@@ -97,9 +97,8 @@ class Chosen:
 
 def _scene(belief: Belief, outlook: Outlook) -> Scene:
     n = outlook.numbers
-    acts = belief.acts
     most_g = MOST_MELT_SHARE * belief.start.mass_g
-    added_g = sum(event.mass_g for event in acts if isinstance(event, Add))
+    added_g = sum(event.mass_g for event in belief.acts if isinstance(event, Add))
     # A bowl that is in use is thinned for as long as it is used, but never filled beyond what it holds.
     room_g = belief.start.mass_g + most_g - outlook.batch_g if in_use(belief) else most_g - added_g
     return Scene(
@@ -113,8 +112,8 @@ def _scene(belief: Belief, outlook: Outlook) -> Scene:
         bath_1_s=outlook.bath_1_s,
         oven_K_s=outlook.oven_K_s,
         air_K_s=outlook.air_K_s,
-        warmed_before=any(event.what in HEATED for event in acts),
-        poured=any(event.what == "pour" for event in acts),
+        warmed_before=times_done(belief, HEATED) > 0,
+        poured=times_done(belief, {"pour"}) > 0,
         poor_film=poor_film(belief),
         can_sieve=belief.seeded_at_s is not None and may_sieve(belief),
         may_clear=may_clear(belief),
@@ -164,7 +163,7 @@ def _evidence(
             outlook.members, kind=belief.start.chocolate.kind, surface=order.surface, room_C=belief.start.room_C
         )
         found.append((order, worth_of_answers(answers, costs) + prices.smear))
-    if not standing.check_ordered and not any(event.what == "probe_check" for event in belief.acts):
+    if not standing.check_ordered and not times_done(belief, {"probe_check"}):
         worth = worth_of_answers(answers_of_check(outlook.members, 0.2), costs) + prices.check
         found.append((Order(do="check_thermometer", method="ice"), worth))
     even = np.ones_like(outlook.members.chance)
@@ -177,14 +176,14 @@ def _evidence(
 def _worn(prices: Prices, belief: Belief) -> Prices:
     """Prices in this bowl: what takes long, what did not help and what was asked already is dearer."""
     # The same eye on the same bowl tells less each time.
-    looks = sum(event.what == "look" and belief.at_s - event.at_s < LOOKS_WITHIN_S for event in belief.acts)
-    prices = replace(prices, look=prices.look * (1.0 + LOOKS_TIRE * looks))
+    lately = sum(belief.at_s - look.at_s < LOOKS_WITHIN_S for look in looks(belief))
+    prices = replace(prices, look=prices.look * (1.0 + LOOKS_TIRE * lately))
     since_s = crystals_since_s(belief)
     if since_s is None or in_use(belief):
         return prices
     # A bowl does not get better by being asked about for ever: going on costs more the longer it has taken.
     late_min = max((belief.at_s - since_s) / 60.0 - PATIENCE_MIN, 0.0)
-    corrected = sum(event.what in HEATED | {"add", "sieve"} for event in belief.acts)
+    corrected = times_done(belief, HEATED | {"add", "sieve"})
     weary = WEARY * max(corrected - PATIENT_ACTS, 0)
     return replace(prices, settle=prices.settle + IMPATIENCE * late_min + weary)
 
@@ -239,8 +238,7 @@ def _lumps_first(belief: Belief, standing: Standing) -> Order | None:
         return None
     if standing.look_ordered_at_s is None or belief.at_s - standing.look_ordered_at_s >= LOOK_REST_S:
         return Order(do="look")
-    sieved = any(event.what == "sieve" for event in belief.acts)
-    return None if sieved else Order(do="sieve", then_wait_s=WAIT_AFTER["sieve"])
+    return None if times_done(belief, {"sieve"}) else Order(do="sieve", then_wait_s=WAIT_AFTER["sieve"])
 
 
 def _before_use(belief: Belief, standing: Standing, smear_allowed: bool) -> Order | None:

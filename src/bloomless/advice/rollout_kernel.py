@@ -48,6 +48,7 @@ FATES: Final = 13
 WARM_BATH_C: Final = 42.0
 COOL_BATH_C: Final = 18.0
 MELT_C: Final = 38.0
+"""Of warm melt that goes in."""
 SETTLE_S: Final = 45.0
 """The cook of the rollouts stirs so long after an act before deciding again."""
 SIEVED: Final = 0.75

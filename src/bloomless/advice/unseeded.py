@@ -15,12 +15,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from bloomless.advice.ahead import cooling, warming
+from bloomless.advice.beginning import gone_on
 from bloomless.advice.candidates import TABLE_S, TABLE_SHARES, TABLE_SHARES_UNSEEDED, WAIT_AFTER
 from bloomless.advice.orders import COOLED, HEATED, Order
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.standing import lasts_s
 from bloomless.advice.witness import CLEAR, LOOK_LASTS_S, THICK, films, own_crystals, set_well
-from bloomless.estimation.belief import Belief, last_look, last_s, looks
+from bloomless.estimation.belief import Belief, last_look, last_s, looks, times_done
 from bloomless.estimation.events import Look
 
 __all__ = ["of_itself"]
@@ -115,11 +116,6 @@ def _in_the_cold(belief: Belief, outlook: Outlook) -> Order:
     return _stir(LOOK_EVERY_S)
 
 
-def _begun(belief: Belief) -> bool:
-    """Whether what was part melted has gone on in another way: seeded, cooled, poured, used."""
-    return any(event.what in {"seed", "pour", "remove"} | COOLED for event in belief.acts)
-
-
 def _direct(belief: Belief, outlook: Outlook) -> Order | None:
     """Part melted: the pieces take heat out of the melt, then a little warmth melts them; ``None`` once they are gone.
 
@@ -135,7 +131,7 @@ def _direct(belief: Belief, outlook: Outlook) -> Order | None:
     warmed_s = _ended_s(belief, HEATED)
     if look.at_s < max(warmed_s, last_s(belief, {"sieve"})) or now - look.at_s > LOOK_LASTS_S:
         return Order(do="look")
-    sieved = any(event.what == "sieve" for event in belief.acts)
+    sieved = times_done(belief, {"sieve"}) > 0
     if t < goal_C - 0.5 and outlook.means & HEATED and (sieved or now - start_s < 2.0 * MELTS_WITHIN_S):
         return warming(goal_C - t, outlook)
     if now - start_s > 2.0 * MELTS_WITHIN_S and not sieved:
@@ -191,7 +187,7 @@ def of_itself(belief: Belief, outlook: Outlook, smear: Order | None) -> Order | 
         The order for a film; ``None`` where none may be asked for now.
     """
     told_by, direct = films(belief), belief.start.state == "part_melted"
-    if direct and not _begun(belief):
+    if direct and not gone_on(belief):
         order = _direct(belief, outlook)
         if order is not None:
             return order

@@ -14,7 +14,7 @@ import numpy as np
 from bloomless.advice.candidates import SEEDS
 from bloomless.advice.orders import COOLED, HEATED, Standing
 from bloomless.advice.outlook import SMEAR_SILENT_S, Outlook
-from bloomless.estimation.belief import Belief, last_look, last_s, looks
+from bloomless.estimation.belief import Belief, last_look, last_s, looks, times_done
 from bloomless.estimation.events import BowlEvent, Look, Smear
 from bloomless.estimation.film import film_set_ln_s
 from bloomless.estimation.passing import STANDS_S
@@ -202,14 +202,14 @@ def lumps_seen(belief: Belief) -> bool:
 
 def may_sieve(belief: Belief) -> bool:
     """Whether there is something to sieve: once on what is believed, again only if many lumps were seen since."""
-    sieved = sum(event.what == "sieve" for event in belief.acts)
+    sieved = times_done(belief, {"sieve"})
     return sieved == 0 or (sieved < MOST_SIEVES and last_look(belief).lumps == "many")
 
 
 def may_clear(belief: Belief) -> bool:
     """Whether crystals may be melted back above the window: it was seen to be thick, and this was not tried often."""
-    warmed = sum(event.what in HEATED for event in belief.acts)
-    return last_look(belief, telling="thickness").thickness in THICK and warmed < CLEARED_MOST
+    thick = last_look(belief, telling="thickness").thickness in THICK
+    return thick and times_done(belief, HEATED) < CLEARED_MOST
 
 
 def calm_first_s(belief: Belief) -> float:

@@ -36,6 +36,7 @@ __all__ = [
     "last_look",
     "last_s",
     "looks",
+    "times_done",
 ]
 
 Array = npt.NDArray[np.float64]
@@ -198,6 +199,11 @@ def last_s(belief: Belief, kinds: Collection[str], never_s: float | None = None)
         (event.at_s for event in belief.acts if event.what in kinds),
         default=belief.start.at_s if never_s is None else never_s,
     )
+
+
+def times_done(belief: Belief, kinds: Collection[str]) -> int:
+    """How often something of these kinds was done or told."""
+    return sum(event.what in kinds for event in belief.acts)
 
 
 def looks(belief: Belief, *, telling: Telling | None = None, after_s: float = -math.inf) -> list[Look]:
