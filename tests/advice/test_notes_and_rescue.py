@@ -14,6 +14,7 @@ from bloomless.advice.prices import PRICES
 from bloomless.advice.rescue import hazard
 from bloomless.advice.sentences import Numbers, why
 from bloomless.advice.standing import Standing
+from bloomless.advice.witness import smear_told
 from bloomless.estimation.begin import begin
 from bloomless.estimation.belief import Snapshot
 from bloomless.estimation.events import (
@@ -222,14 +223,22 @@ def test_before_for_cocoa_butter_and_for_little_seed():
     assert advice.before.seed_now_g == 60.0
 
 
-def test_no_second_smear_for_ten_minutes():
+def test_no_second_smear_for_ten_minutes_nor_before_a_silent_one_is_given_up():
     from bloomless.advice.advise import _smear_allowed
 
-    belief = take(bowl(), Smear(1.0, 1.0))
+    belief, ordered = take(bowl(), Smear(1.0, 1.0)), Standing(smear_ordered_at_s=0.0)
     assert not _smear_allowed(belief, Standing())
     assert not _smear_allowed(bowl(), Standing(smear_ordered_at_s=-300.0))
     assert _smear_allowed(bowl(), Standing())
-    assert _smear_allowed(passed(belief, 700.0), Standing(smear_ordered_at_s=1.0))
+    told = passed(take(belief, Smear(300.0, 1.0, set_after_s=290.0, finish="glossy")), 500.0)
+    assert not _smear_allowed(told, ordered)
+    assert _smear_allowed(passed(told, 601.0), ordered)
+    # Another asked for in between would have been waited for anew, for ever.
+    silent = passed(belief, 700.0)
+    assert not _smear_allowed(silent, ordered)
+    assert not smear_told(silent, ordered)
+    assert smear_told(passed(silent, 720.0), ordered)
+    assert _smear_allowed(passed(silent, 721.0), ordered)
 
 
 def test_nothing_backs_an_unseeded_unchecked_bowl():

@@ -47,6 +47,25 @@ def test_seed_has_lived_where_pieces_outlasted_the_warmth():
     assert seed_lived(take(bowl(), Look(60.0, thickness="thick")))
 
 
+def test_neither_more_seed_nor_a_sieve_takes_back_that_seed_has_lived_but_heat_does():
+    def seen(*shots, belief=None):
+        now = shown(bowl())
+        shots = tuple(
+            replace(now, at_s=at_s, pieces_pct=now.pieces_pct + pieces, mixed_C=now.mixed_C + warmer)
+            for at_s, pieces, warmer in shots
+        )
+        return replace(belief or bowl(), snapshots=shots, at_s=400.0)
+
+    lived = seen((60.0, 2.0, 0.0), (360.0, 0.0, 0.0))
+    assert seed_lived(replace(lived, seeded_at_s=300.0))
+    sieved = (*lived.acts, Sieve(300.0, 20.0))
+    assert seed_lived(replace(lived, acts=sieved))
+    # Taken out at once they have left nothing; what the sieve has left gives off crystals.
+    assert not seed_lived(replace(seen((270.0, 2.0, 0.0), (360.0, 0.0, 0.0)), acts=sieved))
+    assert seed_lived(replace(seen((330.0, 2.0, 0.0)), acts=sieved))
+    assert not seed_lived(seen((60.0, 2.0, 0.0), (200.0, 0.0, 5.0), (360.0, 0.0, 0.0)))
+
+
 def test_what_looks_thick_in_the_cold_or_among_lumps_need_not_be_lasting_crystals():
     assert not seed_lived(take(bowl(warm_C=27.0), Look(60.0, thickness="thick")))
     assert not seed_lived(take(bowl(), Look(60.0, lumps="many", thickness="paste")))

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import numpy as np
 
 from bloomless.advice.notes import notes
 from bloomless.advice.orders import Advice, Alternative, Order, Standing
-from bloomless.advice.outlook import Outlook, working_band
+from bloomless.advice.outlook import SMEAR_SILENT_S, Outlook, working_band
 from bloomless.advice.planner import Chosen, choose
 from bloomless.advice.prices import PRICES, Prices
 from bloomless.advice.rescue import hazard
@@ -22,7 +23,7 @@ from bloomless.estimation.events import Smear, Table
 __all__ = ["advise"]
 
 SMEAR_REST_S = 600.0
-"""Between two films: none is asked for so soon after one was asked for or dipped, whether that has told or not."""
+"""Between two films: none is asked for so soon after one that has told."""
 WORKED_EVERY_S = 30.0
 
 
@@ -120,10 +121,12 @@ def _worked(standing: Standing, outlook: Outlook, at_s: float) -> Standing:
 
 
 def _smear_allowed(belief: Belief, standing: Standing) -> bool:
-    """Whether the last film is long enough ago for another."""
-    dips = [event.taken_at_s for event in belief.acts if isinstance(event, Smear)]
-    ordered = [] if standing.smear_ordered_at_s is None else [standing.smear_ordered_at_s]
-    return all(belief.at_s - last_s >= SMEAR_REST_S for last_s in (*dips, *ordered))
+    """Whether the last film is long enough ago for another; one that has not told is first waited for and given up."""
+    smears = [event for event in belief.acts if isinstance(event, Smear)]
+    since = [smear.taken_at_s for smear in smears]
+    since += [] if standing.smear_ordered_at_s is None else [standing.smear_ordered_at_s]
+    told_s = max((smear.taken_at_s for smear in smears if smear.has_result), default=-math.inf)
+    return all(belief.at_s - at_s >= (SMEAR_REST_S if at_s <= told_s else SMEAR_SILENT_S) for at_s in since)
 
 
 def _advice_from(chosen: Chosen, outlook: Outlook, alerts: tuple[Alert, ...], working: Band | None) -> Advice:

@@ -53,6 +53,10 @@ IDLE = frozenset({"ask", "stir", "smear", "probe_check", "remove"})
 LIVES_ABOVE_K = 0.3
 """Seed that was still there when the bowl was so little above its window has lived."""
 STILL_THERE_PCT = 0.5
+GIVE_OFF_S = 60.0
+"""Pieces that were sieved out have left crystals behind if they were in the window for so long."""
+LOST_ABOVE_K = 1.0
+"""What was proved is void once the bowl was so far above its window: form V is lost there in minutes."""
 COME_BELOW_K = 1.0
 """Without seed no crystals are looked for while the bowl is further above its window."""
 CAME_PCT, CAME_SHARE = 1.0, 0.2
@@ -170,18 +174,26 @@ def _thick_of_crystals(belief: Belief, look: Look) -> bool:
 
 
 def seed_lived(belief: Belief) -> bool:
-    """Whether crystals are there for a reason: pieces outlasted the warmth and were not sieved out, or it is thick."""
+    """Whether crystals are there for a reason: pieces outlasted the warmth and gave some off, or it is thick.
+
+    More seed later on, and a sieve, take nothing from that; heat does.
+    """
     seeded_s = crystals_since_s(belief)
     if seeded_s is None:
         return False
     if any(_thick_of_crystals(belief, look) for look in looks(belief, after_s=seeded_s)):
         return True
-    if belief.seeded_at_s is None or last_s(belief, {"sieve"}, never_s=-math.inf) > seeded_s:
+    if belief.seeded_at_s is None:
         return False
-    weight, warmest = belief.weight, belief.temper.window_C[1] + LIVES_ABOVE_K
+    weight, high_C = belief.weight, belief.temper.window_C[1]
+    sieved_s = last_s(belief, {"sieve"}, never_s=-math.inf)
     return any(
-        float(weight @ shot.mixed_C) <= warmest and float(weight @ shot.pieces_pct) >= STILL_THERE_PCT
-        for shot in takewhile(lambda shot: shot.at_s > seeded_s, reversed(belief.snapshots))
+        float(weight @ shot.mixed_C) <= high_C + LIVES_ABOVE_K
+        and float(weight @ shot.pieces_pct) >= STILL_THERE_PCT
+        and (shot.at_s > sieved_s or shot.at_s <= sieved_s - GIVE_OFF_S)
+        for shot in takewhile(
+            lambda shot: float(weight @ shot.mixed_C) <= high_C + LOST_ABOVE_K, reversed(belief.snapshots)
+        )
     )
 
 
@@ -262,7 +274,7 @@ def smear_told(belief: Belief, standing: Standing) -> bool:
     ended, ordered_s = films(belief), standing.smear_ordered_at_s
     if ended and (ordered_s is None or ended[-1].taken_at_s >= ordered_s):
         return set_well(belief, ended[-1])
-    return ordered_s is not None and belief.at_s - ordered_s > SMEAR_SILENT_S
+    return ordered_s is not None and belief.at_s - ordered_s >= SMEAR_SILENT_S
 
 
 def poor_film(belief: Belief) -> bool:
