@@ -1,5 +1,6 @@
 """A thermometer whose error grows with the temperature: its slope is taken off at the border, its doubt is kept."""
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -76,3 +77,17 @@ def test_an_ice_check_of_a_skewed_thermometer_tells_its_offset_near_31():
     assert checked.start.probe.offset_sd_C == pytest.approx(0.1, abs=0.01)
     usual = take(believed, ProbeCheck(5.0, "ice", shows(0.0, SKEWED), 0.0))
     assert usual.start.probe.offset_sd_C > checked.start.probe.offset_sd_C
+
+
+def test_an_ice_check_of_an_infrared_thermometer_tells_little_of_31_in_a_warm_room():
+    def offset_sd_C(kind, room_C, reference_C=0.0):
+        spec = replace(start(TRUE_C, ProbeSpec(kind=kind)), room_C=room_C)
+        checked = take(begin(spec, seed=1, members=200), ProbeCheck(5.0, "ice", reference_C + 0.8, reference_C))
+        return checked.start.probe.offset_sd_C
+
+    assert offset_sd_C("needle", 28.0) < 0.2
+    # Emissivity 0.95 ± 0.03: of the 28 K to the ice 0.88 K may be the room's that it mirrors.
+    assert offset_sd_C("infrared", 28.0) == pytest.approx(
+        1.0 / math.hypot(1 / 0.7, 1 / math.hypot(0.15, 0.88)), abs=0.03
+    )
+    assert offset_sd_C("infrared", 0.0) == pytest.approx(offset_sd_C("needle", 0.0), abs=0.01)

@@ -23,6 +23,7 @@ from bloomless.estimation.thermometer import as_at_working, display_step_K, read
 from bloomless.estimation.weights import log_mean
 from bloomless.physics import rows
 from bloomless.physics.calibration import WORKING_C
+from bloomless.physics.sensors import CHOCOLATE_EMISSIVITY
 
 __all__ = ["expected_reading", "offset_of", "take_check", "take_reading"]
 
@@ -196,6 +197,18 @@ def _standing_doubts(belief: Belief) -> tuple[Alert, ...]:
     return tuple(said)
 
 
+def _mirrored_K(belief: Belief, reference_C: float) -> float:
+    """Doubt of a check by what an infrared thermometer sees mirrored [K]: the surface is not as black as is set.
+
+    Of the room it mirrors the share ``ε/ε_set − 1`` too little or too much, so that the error grows with the distance
+    from room temperature: an ice check tells little of 31 °C.
+    """
+    if belief.start.probe.kind != "infrared":
+        return 0.0
+    share = CHOCOLATE_EMISSIVITY.spread / CHOCOLATE_EMISSIVITY.value
+    return share * abs(reference_C - belief.start.room_C)
+
+
 def take_check(belief: Belief, check: ProbeCheck) -> Belief:
     """Weigh the members by a thermometer check; it backs the numbers from then on."""
     offset = offset_of(belief, check.probe)
@@ -204,6 +217,8 @@ def take_check(belief: Belief, check: ProbeCheck) -> Belief:
         shown -= belief.start.probe.slope * (check.reference_C - WORKING_C)
     sd = CHECK_SD_C[check.method] if check.doubt_K is None else check.doubt_K
     sd = math.hypot(sd, _step_K(belief, Reading(check.at_s, check.shown_C, check.probe)) / math.sqrt(12.0))
+    if check.probe == "1" and check.doubt_K is None:
+        sd = math.hypot(sd, _mirrored_K(belief, check.reference_C))
     chance = generator(belief.seed, belief.draws)
     # The check tells more than the members hold apart: each draws its offset from the conditional of prior and check,
     # with its temperature moved along, so that what was read stays explained.
