@@ -6,6 +6,7 @@ import pytest
 from known_bowl import bowl
 
 from bloomless.advice.advise import advise
+from bloomless.advice.beginning import heater
 from bloomless.advice.notes import notes
 from bloomless.advice.orders import Order
 from bloomless.advice.outlook import Outlook, working_band
@@ -51,6 +52,11 @@ def test_small_bowls_hot_rooms_and_an_empty_board():
     assert {"small_bowl", "room_hot", "out_of_seed"} <= said(bowl(v=0.0, start=start))
     nothing = bowl(v=0.0, start=replace(start, means=("microwave",)))
     assert "no_means" in said(nothing, Order("melt_again"))
+    only_seed = bowl(v=0.12, start=replace(start, means=("seed",)))
+    assert heater(Outlook(only_seed)) is None
+    assert "no_means" in said(only_seed, Order("melt_again"))
+    assert heater(Outlook(bowl())) == "warm_bath"
+    assert "no_means" not in said(bowl(), Order("melt_again", by="warm_bath"))
 
 
 def test_thickening_is_read_from_growth():

@@ -102,9 +102,9 @@ def check_first(belief: Belief, standing: Standing, outlook: Outlook) -> Order |
     return Order(do="check_thermometer", method="ice")
 
 
-def heater(outlook: Outlook) -> str:
-    """By what to melt: the mildest means at hand that this vessel allows."""
-    return next((name for name in ("warm_bath", "hot_air", "microwave") if name in outlook.means), "warm_bath")
+def heater(outlook: Outlook) -> str | None:
+    """By what to melt: the mildest means at hand that this vessel allows; ``None``: by what it was melted with."""
+    return next((name for name in ("warm_bath", "hot_air", "microwave") if name in outlook.means), None)
 
 
 def gone_on(belief: Belief) -> bool:

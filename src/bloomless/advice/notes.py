@@ -105,6 +105,8 @@ def notes(belief: Belief, outlook: Outlook, order: Order) -> tuple[Alert, ...]:
         said.append(alert("mould_soon"))
     if foreign_matter(belief):
         said.append(alert("foreign_matter"))
-    if order.do == "melt_again" and not outlook.means & {"seed", "warm_bath", "cool_bath", "melt"}:
+    if order.do == "melt_again" and (
+        order.by is None or not outlook.means & {"seed", "warm_bath", "cool_bath", "melt"}
+    ):
         said.append(alert("no_means"))
     return tuple(said)
