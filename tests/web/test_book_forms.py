@@ -118,7 +118,9 @@ def test_cooking_lines_and_risks(demo, house):
         "cooking": "temperature",
         "cook_value": "118",
         "risk-oil infusion": "1",
-        "steps": "Cook | 118 | 20",
+        "step0": "Cook",
+        "warm0": "118",
+        "hands0": "20",
     }
     assert demo.post("/book/new", data=form).headers["location"] == "/book/recipes/pear_caramel"
     made, _ = recipe_named(house.book, "pear_caramel")
@@ -242,9 +244,11 @@ def test_ounces_come_back_as_they_were(demo, house):
     page = demo.get("/book/recipes/cherry_gel/edit").text
     assert 'value="17.637"' in page  # 500 g
     form = dict(re.findall(r'name="(\w+)"[^>]*? value="([^"]*)"', page))
-    form |= {"kind": "fruit_gel", "cooking": "water", "steps": "Boil | 107"}
+    form |= dict(re.findall(r'<textarea name="(step\d+)"[^>]*>([^<]*)', page))
+    form |= {"kind": "fruit_gel", "cooking": "water", "step0": "Boil", "warm0": "224.6"}
     assert demo.post("/book/recipes/cherry_gel/edit", data=form).status_code == 303
     assert recipe_named(house.book, "cherry_gel")[0].lines[0].mass_g == pytest.approx(500, abs=0.02)
+    assert recipe_named(house.book, "cherry_gel")[0].steps[0].temperature_C == pytest.approx(107)
     assert "oz" in demo.get("/book/recipes/cherry_gel").text
 
 

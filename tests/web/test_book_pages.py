@@ -61,7 +61,15 @@ def test_edit_makes_a_version(demo):
     edit = demo.get("/book/recipes/cherry_gel/edit").text
     assert "Sour cherry puree" in edit
     form = {"name": "Sour cherry gel", "kind": "fruit_gel", "of0": "Sour cherry puree", "g0": "520", "part0": ""}
-    form |= {"of1": "sucrose", "g1": "430", "steps": "Boil | 107 | 20 | 0", "left": "5", "tags": "fruit, filling"}
+    form |= {
+        "of1": "sucrose",
+        "g1": "430",
+        "step0": "Boil",
+        "warm0": "107",
+        "hands0": "20",
+        "left": "5",
+        "tags": "fruit, filling",
+    }
     assert demo.post("/book/recipes/cherry_gel/edit", data=form).headers["location"] == "/book/recipes/cherry_gel"
     changes = demo.get("/book/recipes/cherry_gel/versions").text
     assert "520 g" in changes
@@ -69,9 +77,14 @@ def test_edit_makes_a_version(demo):
     assert bad.status_code == 422
     assert bad.text.count('class="wrong"') >= 2
     assert "moonlight" in bad.text
-    bad = demo.post("/book/recipes/cherry_gel/edit", data=form | {"steps": "Boil | hot"})
+    bad = demo.post("/book/recipes/cherry_gel/edit", data=form | {"warm0": "hot"})
     assert bad.status_code == 422
-    assert "minutes of work" in bad.text
+    assert "A number from −40.0 to 250.0." in bad.text
+    assert 'name="warm0" value="hot"' in bad.text
+    kept = demo.get("/book/recipes/cherry_gel/edit").text
+    assert 'name="hands0" value="20"' in kept
+    bad = demo.post("/book/recipes/cherry_gel/edit", data=form | {"wait4": "5"})
+    assert "What is done? Please fill this in." in bad.text
     assert demo.post("/book/new", data={"name": "X", "kind": "bar"}).status_code == 422
     new = demo.post("/book/new", data=form | {"name": "Plum gel"})
     assert new.headers["location"] == "/book/recipes/plum_gel"

@@ -12,7 +12,7 @@ from starlette.responses import RedirectResponse, Response
 
 from bloomless.bench import recipes as jobs
 from bloomless.errors import BloomlessError, ImpossibleInput, UnknownName
-from bloomless.quantities import oz_from_g
+from bloomless.quantities import F_from_C, oz_from_g
 from bloomless.recipes import KINDS, Cooking, Line, Pantry, Recipe, Step
 from bloomless.recipes.keeping import ASKS_FOR_A_LABORATORY
 from bloomless.recipes.recipe import PARTS_OF_A_PIECE
@@ -27,7 +27,10 @@ __all__ = ["FAMILY", "edit_page"]
 router = APIRouter(include_in_schema=False)
 
 LEAST_LINES: Final = 8
+LEAST_STEPS: Final = 3
 MOST_LINES: Final = 200
+MINUTES: Final = ("hands", "wait")
+STEP_FIELDS: Final = ("step", "warm", *MINUTES)
 COOKINGS: Final = ("", "temperature", "water", "weighed")
 
 
@@ -36,16 +39,15 @@ def edit_page(request: Request, recipe: Recipe | None, form: Form, status: int =
     pantry = request.app.state.house.shelf.written()
     names, view = names_said(request, pantry), request.state.view
     lines = list(recipe.lines) if recipe else []
-    typed = 1 + max((int(k[2:]) for k, v in form.values.items() if k[:2] == "of" and k[2:].isdigit() and v), default=-1)
     rows = [
         _row(n, lines[n] if n < len(lines) else None, form, names, view)
-        for n in range(min(MOST_LINES, max(LEAST_LINES, len(lines) + 2, typed + 2)))
+        for n in range(min(MOST_LINES, max(LEAST_LINES, len(lines) + 2, _typed_rows(form, "of") + 2)))
     ]
     kinds = [(kind, request.state.gettext(kind.replace("_", " "))) for kind in KINDS]
     own = request.app.state.house.shelf.own().get(recipe.key) if recipe else None
     return render(
         request, "book_edit.html", status=status, form=form, recipe=recipe, rows=rows, kinds=kinds, own=own,
-        steps="\n".join(_step_text(step) for step in recipe.steps) if recipe else "",
+        steps=_step_rows(recipe, form, view),
         things=things_said(request, pantry), parts=PARTS_OF_A_PIECE, cooking=_cooking_values(recipe, view),
         risks=ASKS_FOR_A_LABORATORY,
     )  # fmt: skip
@@ -86,28 +88,40 @@ def _cooking_values(recipe: Recipe | None, view: View) -> dict[str, str]:
     return {**shown, "pressure": pressure}
 
 
-def _step_text(step: Step) -> str:
-    numbers = [
-        f"{step.temperature_C:g}" if step.temperature_C is not None else "",
-        f"{step.hands_min:g}",
-        f"{step.wait_min:g}",
-    ]
-    return " | ".join([step.text, *numbers])
+def _typed_rows(form: Form, prefix: str) -> int:
+    """One more than the number of the last row that was begun."""
+    numbers = [key.removeprefix(prefix) for key, value in form.values.items() if key.startswith(prefix) and value]
+    return 1 + max((int(number) for number in numbers if number.isdigit()), default=-1)
 
 
-def _steps_from(text: str, old: Sequence[Step]) -> tuple[Step, ...]:
+def _step_rows(recipe: Recipe | None, form: Form, view: View) -> list[dict[str, str]]:
+    steps = list(recipe.steps) if recipe else []
+    most = max(LEAST_STEPS, len(steps) + 1, 1 + max(_typed_rows(form, name) for name in STEP_FIELDS))
+    return [_step_row(n, steps[n] if n < len(steps) else None, form, view) for n in range(min(MOST_LINES, most))]
+
+
+def _step_row(n: int, step: Step | None, form: Form, view: View) -> dict[str, str]:
+    warm_C = step.temperature_C if step else None
+    written = {
+        "step": step.text if step else "",
+        "warm": "" if warm_C is None else _plain(warm_C if view.temperature == "C" else F_from_C(warm_C)),
+        "hands": _plain(step.hands_min) if step and step.hands_min else "",
+        "wait": _plain(step.wait_min) if step and step.wait_min else "",
+    }
+    return {name: form.values.get(f"{name}{n}", "" if form.values else value) for name, value in written.items()}
+
+
+def _steps_from(form: Form, old: Sequence[Step]) -> tuple[Step, ...]:
     found = []
     cautions = {step.text: step.caution for step in old}
-    for number, line in enumerate((one for one in text.splitlines() if one.strip()), start=1):
-        parts = [part.strip() for part in line.split("|")]
-        try:
-            values = [float(part.replace(",", ".")) if part else None for part in parts[1:4]]
-        except ValueError:
-            raise ImpossibleInput(
-                f"steps[{number}]", line, "text | °C | minutes of work | minutes of waiting"
-            ) from None
-        values += [None] * (3 - len(values))
-        found.append(Step(parts[0], values[0], values[1] or 0.0, values[2] or 0.0, cautions.get(parts[0], "")))
+    for n in range(MOST_LINES):
+        text = form.text(f"step{n}", required=False, longest=2000)
+        warm_C = form.temperature_C(f"warm{n}", at_least=-40, at_most=250, required=False)
+        hands, wait = (form.number(f"{name}{n}", at_least=0, at_most=100_000, required=False) for name in MINUTES)
+        if text:
+            found.append(Step(text, warm_C, hands or 0.0, wait or 0.0, cautions.get(text, "")))
+        elif any(form.values.get(f"{name}{n}", "").strip() for name in ("warm", *MINUTES)):
+            form.fail(f"step{n}", form.gettext("What is done? Please fill this in."))
     return tuple(found)
 
 
@@ -175,13 +189,13 @@ async def save(request: Request, key: str = "") -> Response:
     left, reject = share_in(form, "left"), share_in(form, "reject")
     note = form.text("note", required=False, longest=4000)
     cooking = _cooking_from(form)
-    lines = _lines_from(request, form, pantry)
+    lines, steps = _lines_from(request, form, pantry), _steps_from(form, old.steps if old else ())
     risks = tuple(risk for risk in ASKS_FOR_A_LABORATORY if form.values.get(f"risk-{risk}"))
 
     def write() -> str:
         made = Recipe(
             key or slug(name or ""), name or "", kind or "other", tuple(lines),
-            _steps_from(form.values.get("steps", ""), old.steps if old else ()), cooking=cooking,
+            steps, cooking=cooking,
             left_behind_share=left, reject_share=reject, pieces=pieces,
             tags=tuple(t.strip() for t in form.values.get("tags", "").split(",") if t.strip()),
             keeping_risks=risks, note=note or "",
@@ -197,7 +211,7 @@ async def save(request: Request, key: str = "") -> Response:
         try:
             return RedirectResponse(f"/book/recipes/{await run_in_threadpool(write)}", 303)
         except BloomlessError as error:
-            fields = {"steps": "steps", "cooking": "cook_value", "end_temperature": "cook_value", "lines": "of0"}
+            fields = {"cooking": "cook_value", "end_temperature": "cook_value", "lines": "of0"}
             at_field(form, error, fields, "name")
     return await run_in_threadpool(lambda: edit_page(request, old, form, 422))
 

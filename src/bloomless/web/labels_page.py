@@ -326,6 +326,15 @@ async def names(request: Request, product: str) -> Response:
     )
 
 
+# Topics of the law that a reader looks for in one place.
+_SHELF: Final = {
+    "identity_dark_milk": "identity", "identity_standard": "identity", "identity_edible": "identity",
+    "identity_starch": "identity", "identity_piece": "identity", "dusts": "colours", "net_label": "net_quantity",
+    "reference_test": "net_quantity", "nutrition_exempt": "nutrition", "nutrition_claim": "nutrition",
+    "laboratory": "nutrition",
+}  # fmt: skip
+
+
 @router.get("/rules")
 async def rules(request: Request) -> Response:
     """The law the program knows, as of a day."""
@@ -335,7 +344,7 @@ async def rules(request: Request) -> Response:
     found = [rule for rule in law.rules if not wanted or rule.jurisdiction == wanted]
     topics: dict[str, list[Rule]] = {}
     for rule in found:
-        topics.setdefault(rule.topic.replace("_", " "), []).append(rule)
+        topics.setdefault(_SHELF.get(rule.topic, rule.topic), []).append(rule)
     return render(
         request, "rules.html", day=day, wanted=wanted, topics=topics, advice=NO_ADVICE,
         unfilled=lambda message: _BLANK.sub("(…)", message),

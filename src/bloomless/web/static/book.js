@@ -14,13 +14,12 @@ if (form && list) form.addEventListener("input", find);
 for (const name of ["with1", "with2"]) document.getElementById(name)?.setAttribute("list", "things");
 
 // A form of lines offers one more empty line as soon as the last one is begun.
-const lines = document.querySelector(".lines");
-lines?.addEventListener("input", () => {
+for (const lines of document.querySelectorAll(".lines")) lines.addEventListener("input", () => {
   const all = [...lines.querySelectorAll(".line")];
   const last = all.at(-1);
-  if (!last.querySelector("input[list]").value || all.length >= 200) return;
+  if (!last.querySelector("input, textarea").value || all.length >= 200) return;
   const more = last.cloneNode(true);
-  for (const field of more.querySelectorAll("input, select")) {
+  for (const field of more.querySelectorAll("input, select, textarea")) {
     field.name = field.name.replace(/\d+$/, String(all.length));
     field.removeAttribute("aria-invalid");
     if (field.type === "checkbox") field.checked = false;
