@@ -59,6 +59,23 @@ def test_melt_goes_in_by_the_law_of_mixing_and_not_too_often():
     assert asked(take(used(v=0.045, warm_C=32.9), Look(10.0, thickness="thick"))) is None
 
 
+def test_the_alternatives_of_a_bowl_in_use_come_cheapest_first():
+    belief = used(v=0.045)
+    chosen = choose(belief, Standing(), Outlook(belief), PRICES, smear_allowed=False)
+    prices = [other.price for other in chosen.others]
+    assert len(prices) > 2
+    assert prices == sorted(prices)
+
+
+def test_a_film_that_is_planned_sets_on_stone_where_the_room_is_warm():
+    def surface(room_C):
+        belief = used()
+        belief = replace(belief, start=replace(belief.start, room_C=room_C))
+        return next(order.surface for order in keeping(belief, Outlook(belief)) if order.do == "smear")
+
+    assert (surface(21.0), surface(25.0)) == ("steel", "stone")
+
+
 def test_a_full_bowl_is_not_filled_further_but_cleared():
     part = take(used(v=0.1), Add(3.0, 600.0, temperature_C=31.0))
     full = take(used(v=0.12), Add(3.0, 900.0, temperature_C=31.0))

@@ -196,7 +196,7 @@ def keeping(belief: Belief, outlook: Outlook) -> tuple[Order, ...]:
         grams = in_steps(0.1 * outlook.batch_g, 10.0, 20.0)
         minutes = (THIN_FROM_PCT - n.form_v_pct) / grow_pct_min
         due.append((minutes, Order("add_melt", mass_g=grams, temperature_C=thinning_C(outlook.aim))))
-    due.append(((last_s(belief, {"smear"}) + SMEAR_EVERY_S - belief.at_s) / 60.0, Order(do="smear", surface="steel")))
+    due.append(((last_s(belief, {"smear"}) + SMEAR_EVERY_S - belief.at_s) / 60.0, smearing(belief)))
     in_time = sorted((pair for pair in due if pair[0] < 240.0), key=lambda pair: pair[0])
     return tuple(_when(order, max(minutes, 0.0)) for minutes, order in in_time)
 

@@ -315,10 +315,19 @@ def _keep(belief: Belief, outlook: Outlook, weighed: _Weighed, smear_allowed: bo
     """What keeps a bowl that is in use in temper, or using it on."""
     use = weighed.use
     order = held(belief, outlook, smear_allowed=smear_allowed) or use.order
-    others = {step.order.do: step for step in reversed([*weighed.steps, use]) if not step.order.same_step(order)}
+    others = _others(order, sorted([*weighed.steps, use], key=lambda step: step.price))
     if order.chance_after is None:
         order = replace(order, chance_after=use.order.chance_after)
-    return Chosen(order, tuple(others.values()), keeping(belief, outlook), None, Band(0.0, 0.0, 0.0))
+    return Chosen(order, others, keeping(belief, outlook), None, Band(0.0, 0.0, 0.0))
+
+
+def _others(order: Order, ready: list[Rated]) -> tuple[Rated, ...]:
+    """The cheapest step of each kind beside an order, in the order of ``ready``: the cheapest first."""
+    others: dict[str, Rated] = {}
+    for step in ready:
+        if not step.order.same_step(order):
+            others.setdefault(step.order.do, step)
+    return tuple(others.values())
 
 
 def _to_use(
@@ -374,9 +383,5 @@ def choose(belief: Belief, standing: Standing, outlook: Outlook, prices: Prices,
     steps, ready = weighed.steps, weighed.ready
     order = check or _decided(belief, standing, outlook, weighed, smear_allowed)
     order = order if order.chance_after is not None else _as_after(order, steps[0])
-    others: dict[str, Rated] = {}
-    for step in ready:
-        if not step.order.same_step(order):
-            others.setdefault(step.order.do, step)
     minutes = next((step.minutes for step in ready if step.order is order), steps[0].minutes)
-    return Chosen(order, tuple(others.values()), steps_after(order, steps, outlook), before, minutes)
+    return Chosen(order, _others(order, ready), steps_after(order, steps, outlook), before, minutes)
