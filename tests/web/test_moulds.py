@@ -1,5 +1,7 @@
 """The Moulds screen: casting, what if, pictures, sheet, measuring, and the same over REST."""
 
+import re
+
 import pytest
 
 GOOD = (
@@ -39,6 +41,10 @@ def test_pictures_and_paper(settled):
     assert picture.headers["content-type"] == "image/svg+xml"
     assert "<svg" in picture.text
     assert "<svg" in settled.get(f"/moulds/profile.svg?{GOOD}").text
+    for name in ("cooling", "profile", "what-if"):  # drawn anew for a phone, not shrunk
+        wide, narrow = (settled.get(f"/moulds/{name}.svg?{GOOD}{more}").text for more in ("", "&narrow=1"))
+        widths = [float(re.search(r'<svg [^>]*?width="([\d.]+)pt"', one)[1]) for one in (wide, narrow)]
+        assert widths[1] == pytest.approx(widths[0] / 2, rel=0.1), name
     assert "<svg" in settled.get("/moulds/profile.svg?mould=hemisphere-30&form=capped").text
     paper = settled.get(f"/moulds/sheet.pdf?{GOOD}")
     assert paper.content.startswith(b"%PDF")

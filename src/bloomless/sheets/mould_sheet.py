@@ -46,7 +46,7 @@ def _end_min(told: Mapping[str, Any], last: float) -> float:
     return min(last, max(30.0, 1.4 * max(ends, default=last)))
 
 
-def cooling_picture(told: Mapping[str, Any], say: Say = str, fahrenheit: bool = False) -> str:
+def cooling_picture(told: Mapping[str, Any], say: Say = str, fahrenheit: bool = False, narrow: bool = False) -> str:
     """Temperatures and solid fat of the middle run, with the bands of setting and turning out, as SVG.
 
     Parameters
@@ -57,10 +57,12 @@ def cooling_picture(told: Mapping[str, Any], say: Say = str, fahrenheit: bool = 
         A text in the language of the reader.
     fahrenheit
         Temperatures in °F.
+    narrow
+        For a phone held upright: the same letters on half the width.
     """
     curves = told["curves"]
     minutes = np.array(curves["minutes"])
-    figure = Figure(figsize=(7.2, 3.7), layout="constrained")
+    figure = Figure(figsize=(3.6, 4.2) if narrow else (7.2, 3.7), layout="constrained")
     top = figure.add_subplot()
     for name, words, colour, dash in (
         ("open_side_C", "open side", _BLUE, "--"), ("middle_C", "middle", _RED, "-"),
@@ -80,7 +82,7 @@ def cooling_picture(told: Mapping[str, Any], say: Say = str, fahrenheit: bool = 
     _bands(top, told, say)
     lines = [*top.get_lines()[:4], solid.get_lines()[0]]
     names = [str(line.get_label()) for line in lines]
-    top.legend(lines, names, loc="lower center", bbox_to_anchor=(0.5, 1.0), ncols=5, fontsize=9)
+    top.legend(lines, names, loc="lower center", bbox_to_anchor=(0.5, 1.0), ncols=2 if narrow else 5, fontsize=9)
     return _svg(figure)
 
 
@@ -95,7 +97,7 @@ def _bands(axes: Axes, told: Mapping[str, Any], say: Say) -> None:
         axes.annotate(say(words), (band["p95"], y), xytext=(5, 0), textcoords="offset points", va="center", fontsize=9)
 
 
-def profile_picture(told: Mapping[str, Any], say: Say = str, fahrenheit: bool = False) -> str:
+def profile_picture(told: Mapping[str, Any], say: Say = str, fahrenheit: bool = False, narrow: bool = False) -> str:
     """Temperature and solid fat of the middle run over minutes and depth, as SVG; parameters as ``cooling_picture``.
 
     The open side is above; a black line stands where a layer has set; a filling shows as a white band.
@@ -106,7 +108,7 @@ def profile_picture(told: Mapping[str, Any], say: Say = str, fahrenheit: bool = 
     gaps = np.diff(depth)
     breaks = np.flatnonzero(gaps > 2.5 * np.median(gaps))  # a filling lies between
     half = 0.5 * float(np.median(gaps))
-    figure = Figure(figsize=(7.2, 4.6), layout="constrained")
+    figure = Figure(figsize=(3.6, 5.0) if narrow else (7.2, 4.6), layout="constrained")
     both = figure.subplots(2, 1, sharex=True)
     for axes, values, colours, words in (
         (both[0], heat, "cividis", "temperature, °F" if fahrenheit else "temperature, °C"),
@@ -132,41 +134,43 @@ def profile_picture(told: Mapping[str, Any], say: Say = str, fahrenheit: bool = 
     return _svg(figure)
 
 
-def what_if_picture(told: Mapping[str, Any], say: Say = str) -> str:
+def what_if_picture(told: Mapping[str, Any], say: Say = str, narrow: bool = False) -> str:
     """Minutes until out over air temperature and speed, trouble named, the recommended point ringed, as SVG.
 
     Parameters
     ----------
     told
         As ``bench.mould_whatif.what_if`` gives it.
-    say
-        As for ``cooling_picture``.
+    say, narrow
+        As for ``cooling_picture``; a narrow one marks trouble by a sign and leaves its words to the table.
     """
     air, speed = told["air_C"], told["air_speed_m_s"]
     grid = np.full((len(speed), len(air)), np.nan)
     for point in told["grid"]:
         if point["out_min"] is not None:
             grid[speed.index(point["air_speed_m_s"]), air.index(point["air_C"])] = point["out_min"]
-    figure = Figure(figsize=(7.2, 3.9), layout="constrained")
+    figure = Figure(figsize=(3.6, 3.9) if narrow else (7.2, 3.9), layout="constrained")
     axes = figure.add_subplot()
     shown = axes.imshow(grid, cmap="cividis_r", aspect="auto", origin="lower")
     for point in told["grid"]:
         x, y = air.index(point["air_C"]), speed.index(point["air_speed_m_s"])
         value = grid[y, x]
         dark = np.isfinite(value) and value > np.nanmean(grid)
-        text = say("never") if not np.isfinite(value) else f"{value:.0f} min"
-        if point["trouble"]:
+        text = say("never") if not np.isfinite(value) else f"{value:.0f}" if narrow else f"{value:.0f} min"
+        if point["trouble"] and narrow:
+            text += "\n!"
+        elif point["trouble"]:
             text += "\n" + fill(say(point["trouble"][0]), 13)
         axes.text(x, y, text, ha="center", va="center", color="white" if dark else "black", fontsize=8)
     best = told["recommended"]
     if best is not None:
         x, y = air.index(best["air_C"]), speed.index(best["air_speed_m_s"])
         axes.add_patch(Rectangle((x - 0.48, y - 0.46), 0.96, 0.92, fill=False, edgecolor=_RED, linewidth=3.5))
-    axes.set_xticks(range(len(air)), [say(f"{t:g} °C") for t in air])
+    axes.set_xticks(range(len(air)), [say(f"{t:g} °C") for t in air], rotation=60 if narrow else 0)
     axes.set_yticks(range(len(speed)), [f"{s:g} m/s" if s else say("still") for s in speed])
     axes.set_xlabel(say("air of the cooling space"))
     axes.set_ylabel(say("air along the moulds"))
-    figure.colorbar(shown, ax=axes, label=say("minutes until out"))
+    figure.colorbar(shown, ax=axes, label=say("minutes until out"), location="bottom" if narrow else "right")
     return _svg(figure)
 
 

@@ -76,7 +76,8 @@ async def _picture(request: Request, make: Callable[..., str], job: Callable[...
     def words(text: str) -> str:
         return say(text, view)
 
-    made = await run_in_threadpool(make, told, words, view.temperature == "F")
+    narrow = "narrow" in request.query_params
+    made = await run_in_threadpool(make, told, words, view.temperature == "F", narrow)
     return Response(made, media_type="image/svg+xml", headers={"Cache-Control": "private, max-age=60"})
 
 
@@ -95,7 +96,7 @@ async def profile_svg(request: Request) -> Response:
 @router.get("/moulds/what-if.svg")
 async def what_if_svg(request: Request) -> Response:
     """The what-if table as a picture."""
-    return await _picture(request, lambda told, words, _: what_if_picture(told, words), what_if)
+    return await _picture(request, lambda told, words, _, narrow: what_if_picture(told, words, narrow), what_if)
 
 
 @router.get("/moulds/sheet.pdf")

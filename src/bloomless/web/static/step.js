@@ -2,7 +2,8 @@
 import { t, el, put, number, mass, percent, say, lasting } from "./words.js";
 import { ASKS, CAUTIONS, detail, headline, spoken, told } from "./orders.js";
 import { DEEDS } from "./deeds.js";
-import { boot, bowl, happened, now } from "./bowl.js";
+import { boot, bowl, happened, now, practice } from "./bowl.js";
+import { ANSWERED } from "./practice.js";
 import { speak, tone } from "./sound.js";
 
 const $ = (id) => document.getElementById(id);
@@ -59,7 +60,8 @@ function showButtons(order, finished) {
   $("done").hidden = finished || !(told(order ?? {}) || ASKS[order?.do] || asksStirring);
   $("done").disabled = isTold;
   const asking = order?.do === "use_it" ? t("Finish this bowl …") : order?.do === "check_thermometer" ? t("Tell what it shows …") : t("Tell what you see …");
-  put("done", isTold ? t("Told ✓") : ASKS[order?.do] ? asking : order?.do === "stir" ? t("Stirring ✓") : t("Done ✓"));
+  const answered = practice && ANSWERED.has(ASKS[order?.do]); // a simulated bowl answers by itself
+  put("done", isTold ? t("Told ✓") : ASKS[order?.do] && !answered ? asking : order?.do === "stir" ? t("Stirring ✓") : t("Done ✓"));
   $("change").hidden = finished || !order || isTold || !DEEDS[told(order)?.what];
 }
 function showBefore() {
