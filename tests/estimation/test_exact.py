@@ -12,7 +12,7 @@ from bloomless.estimation import thermometer
 from bloomless.estimation.begin import begin
 from bloomless.estimation.belief import Settings
 from bloomless.estimation.events import Composition, ProbeSpec, Reading, Start
-from bloomless.estimation.moves import flattened, unique_ancestors
+from bloomless.estimation.moves import flattened, variety
 from bloomless.estimation.priors import prior
 from bloomless.estimation.summary import mean_and_sd, quantiles
 from bloomless.estimation.take import take
@@ -68,7 +68,10 @@ def test_agrees_with_a_kalman_filter(linear):
         assert sd == pytest.approx(np.sqrt(kf.P[0, 0]), rel=0.15)
     place = belief.placement
     assert place.variance_K2 < prior("placement_stirred_C") ** 2
-    assert unique_ancestors(belief) > 20
+    effective, ancestors = variety(belief)
+    assert effective == pytest.approx(effective_size(belief.weight) / belief.members)
+    assert 20 / belief.members < ancestors < 1.0
+    assert variety(linear) == pytest.approx((1.0, 1.0))
 
 
 @given(st.lists(st.floats(0.01, 10.0), min_size=2, max_size=40), st.floats(0.0, 0.999))

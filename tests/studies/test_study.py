@@ -121,6 +121,9 @@ class Script:
     def temperature_ahead_C(self, minutes):
         return 31.0, 30.0
 
+    def variety(self):
+        return None
+
 
 def advised(orders, seed=1, fault=None, alerts=()):
     chances = [np.random.Generator(np.random.Philox(np.random.SeedSequence([seed, i]))) for i in range(2)]
@@ -240,6 +243,9 @@ def test_the_advised_cook_at_a_real_bench_is_graded():
     record = run_case(spec, bench)["cooks"]["advised"]
     assert record["estimates"]["temperature_C"]["replies"] > 10
     assert all(0.0 <= chance <= 1.0 and true in (0, 1) for chance, true in record["chances"])
+    effective, ancestors = record["variety"]
+    assert 0.1 <= effective <= 1.0
+    assert 1 / 64 <= ancestors < 1.0
     assert json.loads(json.dumps(record)) == record
 
 

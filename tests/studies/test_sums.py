@@ -25,6 +25,7 @@ def record(number, chances, *, kind="dark", fault=None, success=True, form_v=(0.
         "ahead": [[31.5, 31.0, 31.2, 30.6]],
         "before": {"minutes": {"p05": 5.0, "p50": 9.0, "p95": 10.5}},
         "to_temper": [[1.0, 2.0, 3.0, 2.5]],
+        "variety": [0.8, 0.02 / (1 + number)],
         "at_the_end": {"chance": 0.9, "form_v": list(form_v), "working_minutes": [10.0, 20.0, 30.0, 35.0]},
     }
     return {
@@ -63,6 +64,12 @@ def test_over_sure_chances_are_found_out():
     assert calibration(boaster)["error"] == pytest.approx(0.19)
 
 
+def test_cooks_without_an_ensemble_have_no_variety():
+    plain = record(0, [])
+    del plain["cooks"]["advised"]["variety"]
+    assert summarise([plain])["all"]["variety"] is None
+
+
 def test_no_replies_make_no_calibration():
     assert calibration([record(0, [])])["error"] is None
 
@@ -87,6 +94,10 @@ def test_summary_by_kind_and_fault():
         "median_error": 1.5,
         "cover_of_90_pct": 0.5,
         "bands": 2,
+    }
+    assert everything["variety"] == {
+        "effective_share": {"median": 0.8, "least": 0.8, "kitchens": 2},
+        "ancestor_share": {"median": pytest.approx(0.015), "least": 0.01, "kitchens": 2},
     }
     assert "batch_g" not in everything["estimates"]
     assert set(found["by_kind"]) == {"dark", "milk"}

@@ -21,7 +21,7 @@ from bloomless.estimation.weights import effective_size, systematic
 from bloomless.physics import rows
 from bloomless.physics.ensemble import gather
 
-__all__ = ["flattened", "picked", "resampled_if_poor", "shaken", "thinned", "unique_ancestors"]
+__all__ = ["flattened", "picked", "resampled_if_poor", "shaken", "thinned", "variety"]
 
 Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
@@ -183,6 +183,9 @@ def resampled_if_poor(belief: Belief, *, least_share: float = 0.5) -> Belief:
     return replace(belief, ensemble=ensemble, cook=cook)
 
 
-def unique_ancestors(belief: Belief) -> int:
-    """How many members of the beginning still have descendants."""
-    return int(np.unique(belief.ancestor).size)
+def variety(belief: Belief) -> tuple[float, float]:
+    """How far the ensemble is from being one bowl many times over, as shares of its members.
+
+    The effective size, and how many members of the beginning still have descendants.
+    """
+    return effective_size(belief.weight) / belief.members, np.unique(belief.ancestor).size / belief.members

@@ -24,6 +24,9 @@ class Adviser(Protocol):
     def temperature_ahead_C(self, minutes: float) -> tuple[float, float] | None:
         """Median of the bowl's temperature now and so much later with stirring only; ``None`` where none is made."""
 
+    def variety(self) -> tuple[float, float] | None:
+        """Effective size and ancestors left of the ensemble, as shares of its members; ``None`` where there is none."""
+
 
 @dataclass(frozen=True, slots=True)
 class Answer:

@@ -12,6 +12,7 @@ from numpy.random import Generator, Philox, SeedSequence
 from bloomless.bench.log import BenchLog
 from bloomless.estimation.begin import usual_priors
 from bloomless.estimation.events import Composition
+from bloomless.estimation.moves import variety
 from bloomless.kitchens import Line
 from bloomless.materials.chocolates import chocolate
 from bloomless.physics.priors import BowlPriors, priors_for
@@ -48,6 +49,11 @@ class BenchAdviser:
             return None
         now, *_, then = (e.temperature_C for e in bench.forecast([], minutes, every_s=60.0 * minutes))
         return None if now is None or then is None else (now.p50, then.p50)
+
+    def variety(self) -> tuple[float, float] | None:
+        """Effective size and ancestors left of the ensemble, as shares of its members."""
+        bench = self._log.bench
+        return None if bench is None else variety(bench.belief)
 
 
 def wrong_priors(chance: Generator, kind: str) -> BowlPriors:

@@ -131,6 +131,8 @@ def _advised(hands: Hands, adviser: Adviser) -> dict[str, Any]:
     record["before"] = next((a.reply["before"] for a in cook.answers if a.reply.get("before")), None)
     if cook.answers:
         record["at_the_end"] = _at_the_end(hands, cook.answers[-1])
+    shares = adviser.variety()
+    record["variety"] = shares and [round(share, 4) for share in shares]
     return record
 
 

@@ -157,6 +157,17 @@ def _form_v_at_use(records: Sequence[Record]) -> dict[str, Any] | None:
     return {"within_factor_1_5": wilson(int(near.sum()), len(near)), "cover_of_90_pct": float(held.mean())}
 
 
+def _variety(records: Sequence[Record]) -> dict[str, Any] | None:
+    """Effective size and ancestors left when the kitchens ended: median and least, as shares of the members."""
+    rows = [shares for record in records if (shares := _advised(record).get("variety"))]
+    if not rows:
+        return None
+    columns = zip(("effective_share", "ancestor_share"), np.array(rows).T, strict=True)
+    return {
+        name: {"median": float(np.median(of)), "least": float(of.min()), "kitchens": len(of)} for name, of in columns
+    }
+
+
 def _group(records: Sequence[Record]) -> dict[str, Any]:
     return {
         "kitchens": len(records),
@@ -164,6 +175,7 @@ def _group(records: Sequence[Record]) -> dict[str, Any]:
         "calibration": calibration(records),
         "form_v_at_use": _form_v_at_use(records),
         "estimates": _estimates(records),
+        "variety": _variety(records),
     }
 
 

@@ -24,7 +24,7 @@ Bench = Callable[[CaseSpec, str, int], Adviser]
 NamedCase = Callable[[str, CaseSpec, Bench], dict[str, Any]]
 Case = TypeVar("Case")
 Record = TypeVar("Record")
-RECORD = 4
+RECORD = 5
 """Edition of the record of a kitchen: records of another edition are not gone on with."""
 
 

@@ -65,6 +65,10 @@ class _Watched:
         del minutes
         return None
 
+    def variety(self) -> tuple[float, float] | None:
+        """Nor of the ensemble."""
+        return None
+
 
 def _verdict(line: Line) -> bool:
     return "set_after_s" in line or "not_set_after_s" in line
