@@ -60,7 +60,7 @@ def test_melt_goes_in_by_the_law_of_mixing_and_not_too_often():
 
 
 def test_the_alternatives_of_a_bowl_in_use_come_cheapest_first():
-    belief = used(v=0.045)
+    belief = used()
     chosen = choose(belief, Standing(), Outlook(belief), PRICES, smear_allowed=False)
     prices = [other.price for other in chosen.others]
     assert len(prices) > 2
