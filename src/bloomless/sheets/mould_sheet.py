@@ -210,6 +210,7 @@ def _data(told: Mapping[str, Any], say: Say, fahrenheit: bool) -> dict[str, Any]
     }  # fmt: skip
     return {
         "title": f"{say('Cooling sheet')}: {told['mould']['name']}", "told": said, "named": named, "degrees": degrees,
+        "clean": say(f"{told['clean_cavities']['expected']:.1f}"),
         "w": {text: say(text) for text in WORDS}, "picture": cooling_picture(told, say, fahrenheit),
     }  # fmt: skip
 
