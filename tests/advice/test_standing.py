@@ -3,11 +3,15 @@
 from dataclasses import replace
 
 import pytest
+from known_bowl import bowl
 
+from bloomless.advice.advise import advise
 from bloomless.advice.orders import Order, Standing, is_action
 from bloomless.advice.safety import allowed_means, in_steps
 from bloomless.advice.standing import fulfils, lasts_s, settle
 from bloomless.estimation.events import Bath, Composition, Look, Pour, Seed, Start, Stir
+from bloomless.estimation.passing import passed
+from bloomless.estimation.take import take
 
 
 def given(order, at_s=100.0, seen=0):
@@ -63,6 +67,22 @@ def test_a_stir_order_ends_by_itself():
 )
 def test_which_event_fulfils_which_order(order, event, fits):
     assert fulfils(order, event) is fits
+
+
+def test_minutes_to_temper_run_from_when_an_order_is_begun():
+    start = Start(0.0, Composition("dark"), 800.0, temperature_C=36.0, room_C=20.5, means=("seed",))
+    probed = replace(start, probe=replace(start.probe, offset_sd_C=0.2))
+    belief = bowl(warm_C=36.0, v=1e-6, start=probed, seeded=False)
+    first, standing = advise(belief)
+    assert first.next.do == "add_seed"
+    belief = passed(belief, 40.0)
+    unbegun, standing = advise(belief, standing)
+    assert unbegun.next.id == first.next.id
+    assert unbegun.minutes_to_temper == first.minutes_to_temper
+    belief = passed(take(belief, Seed(45.0, first.next.mass_g)), 63.0)
+    under_way, _ = advise(belief, standing)
+    assert under_way.next.do == "stir"
+    assert under_way.minutes_to_temper.p50 == pytest.approx(first.minutes_to_temper.p50 - 18.0 / 60.0)
 
 
 def test_small_things():

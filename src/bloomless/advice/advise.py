@@ -90,16 +90,22 @@ def _evidence_since(belief: Belief, seen: int) -> bool:
     )
 
 
+def _under_way_since_s(standing: Standing, now_s: float) -> float:
+    """Since when what was planned goes on: an order that nobody has begun puts all of it off."""
+    if standing.order is not None and standing.order.do != "stir":
+        return now_s if standing.carried_out_at_s is None else standing.carried_out_at_s
+    return now_s if standing.planned_at_s is None else standing.planned_at_s
+
+
 def _standing_answer(
     belief: Belief, standing: Standing, outlook: Outlook, alerts: tuple[Alert, ...]
 ) -> tuple[Advice, Standing] | None:
     """The answer while an order stands or a waiting runs; ``None`` if something new is due."""
     order, now = standing.order, belief.at_s
     last = standing.last if standing.last is not None else Advice(Order("stir"))
-    since = now - (standing.planned_at_s if standing.planned_at_s is not None else now)
     aged = replace(
         last,
-        minutes_to_temper=_later(last.minutes_to_temper, since),
+        minutes_to_temper=_later(last.minutes_to_temper, now - _under_way_since_s(standing, now)),
         working_minutes_left=standing.working,
         alerts=alerts,
         before=None,
