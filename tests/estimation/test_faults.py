@@ -35,7 +35,7 @@ from bloomless.estimation.passing import passed
 from bloomless.estimation.priors import prior
 from bloomless.estimation.read import expected_reading
 from bloomless.estimation.smooth import smooth
-from bloomless.estimation.surroundings import ensemble_shown, shown
+from bloomless.estimation.surroundings import shown
 from bloomless.estimation.take import take
 from bloomless.physics import rows
 
@@ -552,7 +552,7 @@ def test_looking_back_is_narrower_than_looking_on(quiet):
     assert len(story) > 10
     assert [past.at_s for past in story] == sorted(past.at_s for past in story)
     assert all(past.temperature_C.p05 <= past.temperature_C.p95 for past in story)
-    assert ensemble_shown(quiet.ensemble).mixed_C.size == quiet.members
+    assert shown(quiet).mixed_C.size == quiet.members
 
 
 def test_a_checked_probe_kind_sets_its_lag():

@@ -13,7 +13,7 @@ from bloomless.physics.coating_flow import USE_WORDS, CassonPair, tempered
 from bloomless.physics.mould_cooling import CoolingSpace, Inert, Layer, Stack, cool, filled
 from bloomless.physics.mould_films import Film
 from bloomless.physics.mould_melt import Melt, Rates, melt_of
-from bloomless.physics.mould_warming import taking_out, warm_up_minutes
+from bloomless.physics.mould_warming import taking_out
 from bloomless.physics.release import (
     Surface,
     chance_of_release,
@@ -189,15 +189,6 @@ def test_waiting_sets_a_layer():
             set_on_wall_mm(HALF, DARK, CoolingSpace(18.0), 18.0, wrong)
     with pytest.raises(ImpossibleInput):
         shell(HALF, DARK, CassonPair(8, 2), wanted_mm=20.0, space=CoolingSpace(20.0), mould_C=22.0)
-
-
-def test_warming_by_hand():
-    # Check 27: 10 mm on 2 mm of polycarbonate, h 8 on both sides: τ 1437.5 s; 12 → 16.406 °C in 22 °C: 13.92 min.
-    heat = 0.010 * 1250 * 1600 + 0.002 * 1200 * 1250
-    assert heat / 16 == pytest.approx(1437.5)
-    assert warm_up_minutes(12.0, 16.406, 22.0, heat, 16.0) == pytest.approx(13.92, abs=0.02)
-    with pytest.raises(ImpossibleInput):
-        warm_up_minutes(12.0, 23.0, 22.0, heat, 16.0)
 
 
 def test_taking_out():

@@ -213,31 +213,23 @@ import sys
 import numpy as np
 sys.path.insert(0, sys.argv[1])
 from test_step import Surroundings, add_pieces, advance, bowl_of, bowl_rates
-from bloomless.numerics import noise, weights
-from bloomless.physics.isothermal import hold
+from bloomless.numerics import noise
 with np.errstate(over="ignore"):
     bowl = bowl_of(members=3, temperature_C=44.0)
     for size_mm in (0.6, 3.0, 9.0):
         bowl = add_pieces(bowl, 0.1, temperature_C=20.0, size_mm=size_mm)
-    held = hold(26.0, 0.2, shear_1_s=30.0, form_v=0.01, points=12)
     crowded = add_pieces(bowl_of(members=2, temperature_C=40.0), 1.5, temperature_C=20.0, size_mm=3.0)
-    drawn = noise.uniforms(3, 4, 6)
+    drawn = noise.normals(3, 4, 6)
     parallel = advance(bowl, Surroundings(microwave_W=500.0), 3.0, parallel=True).state
 one = [np.ascontiguousarray(a[:, 0]) for a in (bowl.state, bowl.parameters, Surroundings().controls(3))]
-weight, total = weights.normalised(weights.log_student_t(np.linspace(-1.0, 2.0, 6), scale=0.5))
 np.savez(
     sys.argv[2],
     parallel=parallel,
     serial=advance(bowl, Surroundings(microwave_W=500.0), 3.0).state,
     quiet=advance(bowl_of(members=2, temperature_C=32.0), Surroundings(), 20.0).state,
     crowded=advance(crowded, Surroundings(stir=0.0), 1.0).state,
-    held=held.solid,
     rates=bowl_rates(*one, bowl.bowl.constants),
     drawn=drawn,
-    weight=weight,
-    total=total,
-    size=weights.effective_size(weight),
-    chosen=weights.systematic(weight, 0.4),
 )
 """
 

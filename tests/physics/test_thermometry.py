@@ -34,8 +34,6 @@ def test_refusals_of_the_sensors():
     with pytest.raises(OutsideValidity):
         sensors.platinum_ohm(900.0)
     with pytest.raises(ImpossibleInput):
-        sensors.platinum_tolerance_K(20.0, "C")
-    with pytest.raises(ImpossibleInput):
         sensors.thermistor_by_beta(0.0, 3950.0)
     law = sensors.thermistor_by_beta(10_000.0, 3950.0)
     for ohm in (0.0, math.inf, 1e-6):

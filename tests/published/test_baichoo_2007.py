@@ -1,6 +1,7 @@
 """Form V nuclei do not grow below 5 °C and grow again when warmed: Baichoo 2007, thesis abstract (seen)."""
 
-from bloomless.physics.isothermal import hold
+from held_melt import hold
+
 from bloomless.physics.laws import form_v_growth
 from bloomless.physics.priors import USUAL
 

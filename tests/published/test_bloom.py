@@ -1,8 +1,5 @@
 """Bloom and keeping against published observations (checks 33-40, 42 of the moulding sheet) and Crank's series."""
 
-import math
-
-import numpy as np
 import pytest
 
 from bloomless.errors import ImpossibleInput
@@ -13,9 +10,7 @@ from bloomless.physics.bloom import (
     fat_bloom_risk,
     oil_bloom_risk,
     oil_diffusivity_m2_s,
-    oil_uptake,
     sugar_bloom_risk,
-    whiteness_index,
 )
 
 
@@ -70,17 +65,6 @@ def test_oil_bloom():
     assert plain.days[1] == pytest.approx(43 * 3, rel=0.05)
     assert oil_bloom_risk(1.5, Climate(18, 0), seeded_filling=True).days[1] == pytest.approx(2 * plain.days[1])
     assert "hours" in oil_bloom_risk(1.0, Climate(30, 0)).reason
-
-
-def test_uptake_series():
-    fo = np.array([0.01, 0.1, 0.2, 0.5])
-    assert oil_uptake(fo) == pytest.approx([0.112838, 0.356823, 0.504088, 0.763950], abs=1e-6)
-    assert oil_uptake(np.array([0.0499]))[0] == pytest.approx(2 / math.sqrt(math.pi) * math.sqrt(0.0499), rel=1e-9)
-    assert oil_uptake(0.05)[0] == pytest.approx(2 / math.sqrt(math.pi) * math.sqrt(0.05), rel=1e-6)
-
-
-def test_whiteness():
-    assert whiteness_index(30, 5, 5) == pytest.approx(29.6438, abs=1e-4)
 
 
 def test_sugar_bloom():

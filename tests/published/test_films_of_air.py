@@ -13,10 +13,8 @@ from bloomless.materials.films import (
     air_properties,
     hot_plate_up_W_m2K,
     nusselt_hot_plate_up,
-    nusselt_sphere_creeping,
     nusselt_vertical_plate,
     radiation_W_m2K,
-    scraped_wall_W_m2K,
     vertical_plate_W_m2K,
 )
 
@@ -50,12 +48,6 @@ def test_films_of_the_sheet():
     assert radiation_W_m2K(45.0, 20.0, 1.0) == pytest.approx(6.49, abs=0.02)
     assert vertical_plate_W_m2K(32.0, 20.0, 0.08) == pytest.approx(4.7, abs=0.3)
     assert hot_plate_up_W_m2K(60.0, 20.0, 0.20) == pytest.approx(7.3, abs=0.3)
-
-
-def test_scraped_wall_and_sphere():
-    assert scraped_wall_W_m2K(0.26, 1250.0, 1600.0, 1.0) == pytest.approx(814, abs=2)
-    assert nusselt_sphere_creeping(782.0) == pytest.approx(10.2, abs=0.1)
-    assert nusselt_sphere_creeping(0.0) == 2.0
 
 
 def test_air_has_a_range():

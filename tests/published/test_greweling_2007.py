@@ -5,6 +5,7 @@ only is checked.
 """
 
 import numpy as np
+from held_melt import hold
 
 from bloomless.materials.chocolates import chocolate
 from bloomless.materials.vessels import vessel
@@ -14,7 +15,6 @@ from bloomless.physics.advance import advance
 from bloomless.physics.begin import begin
 from bloomless.physics.bowl import Bowl
 from bloomless.physics.ensemble import Surroundings
-from bloomless.physics.isothermal import hold
 from bloomless.physics.priors import USUAL, draw_parameters
 from bloomless.physics.readings import readings
 

@@ -6,8 +6,7 @@ below in one.
 
 import numpy as np
 import pytest
-
-from bloomless.physics.isothermal import hold
+from held_melt import hold
 
 
 def first_reached(held, row, level):

@@ -12,23 +12,11 @@ from bloomless.physics import moist_air as air
 psychrolib.SetUnitSystem(psychrolib.SI)
 
 
-@pytest.mark.parametrize(
-    ("T", "magnus", "hyland"),
-    [
-        (0.01, 6.1164, 6.1166),
-        (10, 12.2603, 12.2800),
-        (20, 23.3260, 23.3880),
-        (30, 42.3372, 42.4603),
-        (40, 73.6746, 73.8346),
-    ],
-)
-def test_saturation_pressure(T, magnus, hyland):
-    assert air.saturation_pressure_Pa(T) / 100 == pytest.approx(magnus, abs=2e-4)
-    assert air.saturation_pressure_Pa(T, formula="hyland_wexler") / 100 == pytest.approx(hyland, abs=2e-4)
-    assert air.saturation_pressure_Pa(T, formula="hyland_wexler") == pytest.approx(_PSat_T(T + 273.15) * 1e6, rel=3e-4)
-    assert air.saturation_pressure_Pa(T, formula="hyland_wexler") == pytest.approx(
-        psychrolib.GetSatVapPres(max(T, 0.02)), rel=1e-3
-    )
+@pytest.mark.parametrize(("T", "hPa"), [(0.01, 6.1164), (10, 12.2603), (20, 23.3260), (30, 42.3372), (40, 73.6746)])
+def test_saturation_pressure(T, hPa):
+    assert air.saturation_pressure_Pa(T) / 100 == pytest.approx(hPa, abs=2e-4)
+    assert air.saturation_pressure_Pa(T) == pytest.approx(_PSat_T(T + 273.15) * 1e6, rel=3.5e-3)
+    assert air.saturation_pressure_Pa(T) == pytest.approx(psychrolib.GetSatVapPres(max(T, 0.02)), rel=3.5e-3)
 
 
 @pytest.mark.parametrize(
@@ -50,26 +38,6 @@ def test_dew_point(T, rh, dew):
     assert ours == pytest.approx(HAPropsSI("D", "T", T + 273.15, "P", 101325, "R", rh / 100) - 273.15, abs=0.06)
 
 
-@pytest.mark.parametrize(
-    ("T", "rh", "w", "absolute", "h"),
-    [(20, 50, 7.262, 8.643, 38.55), (25, 60, 11.895, 13.819, 55.45), (28, 70, 16.687, 19.049, 70.77)],
-)
-def test_humidity(T, rh, w, absolute, h):
-    assert float(air.humidity_ratio_g_kg(T, rh)) == pytest.approx(w, abs=0.005)
-    assert float(air.absolute_humidity_g_m3(T, rh)) == pytest.approx(absolute, abs=0.005)
-    assert float(air.enthalpy_kJ_kg(T, rh)) == pytest.approx(h, abs=0.05)
-    assert float(air.humidity_ratio_g_kg(T, rh)) == pytest.approx(
-        1000 * psychrolib.GetHumRatioFromRelHum(T, rh / 100, 101325), rel=2e-3
-    )
-    assert float(air.enthalpy_kJ_kg(T, rh)) == pytest.approx(
-        psychrolib.GetMoistAirEnthalpy(T, w / 1000) / 1000, rel=2e-3
-    )
-
-
-def test_enhancement_factor():
-    assert air.enhancement_factor(101_325.0) == pytest.approx(1.004719, abs=1e-6)
-
-
 def test_chocolate_takes_up_water_above_its_dew_point():
     # Sheet 4.3 and check 25: 85 % at a dew point of 10 °C → 2.454 K above; 78 % → 3.771 K.
     rh = 100 * air.saturation_pressure_Pa(10.0) / air.saturation_pressure_Pa(20.0)
@@ -85,7 +53,6 @@ def test_chocolate_takes_up_water_above_its_dew_point():
 def test_most_humid_room(piece, room, limits):
     ours = [float(air.most_room_rh_pct(piece, room, limit)) for limit in (100.0, 85.0, 78.0)]
     assert ours == pytest.approx(limits, abs=0.1 if room == 20 else 0.6)
-    assert float(air.surface_rh_pct(piece, room, ours[0])) == pytest.approx(100.0)
 
 
 def test_condensation():
@@ -101,7 +68,5 @@ def test_nonsense_is_refused():
             air.dew_point_C(20.0, rh)
     with pytest.raises(OutsideValidity):
         air.saturation_pressure_Pa(80.0)
-    with pytest.raises(ImpossibleInput):
-        air.saturation_pressure_Pa(20.0, formula="guess")
     with pytest.raises(ImpossibleInput):
         air.least_surface_C(20.0, 50.0, 0.0)

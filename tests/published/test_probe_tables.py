@@ -6,7 +6,6 @@ from bloomless.physics.boiling import boiling_point_C, pressure_hPa_from_altitud
 from bloomless.physics.sensors import (
     platinum_C,
     platinum_ohm,
-    platinum_tolerance_K,
     thermistor_by_beta,
 )
 
@@ -35,12 +34,6 @@ PT100 = {
 def test_iec_60751_table(celsius, ohm):
     assert platinum_ohm(celsius) == pytest.approx(ohm, abs=0.0051)
     assert platinum_C(platinum_ohm(celsius)) == pytest.approx(celsius, abs=1e-8)
-
-
-def test_iec_60751_tolerance_classes():
-    # ± (0.15 + 0.002 t) and ± (0.3 + 0.005 t), IEC 60751
-    assert platinum_tolerance_K(31.0, "A") == pytest.approx(0.212)
-    assert platinum_tolerance_K(-31.0, "B") == pytest.approx(0.455)
 
 
 # IAPWS-IF97 release, table 36: saturation temperature by pressure (recalled): 0.1 MPa → 372.755919 K.

@@ -1,6 +1,6 @@
 """Induction of sheared cocoa butter at 20, 22 and 24 °C: rheology study, abstract (seen): directions."""
 
-from bloomless.physics.isothermal import induction_s
+from held_melt import induction_s
 
 
 def test_longest_at_24_C():

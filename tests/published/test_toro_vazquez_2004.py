@@ -3,8 +3,8 @@
 from dataclasses import replace
 
 import pytest
+from held_melt import hold
 
-from bloomless.physics.isothermal import hold
 from bloomless.physics.priors import USUAL
 
 DIRECT = replace(USUAL, conversion_factor=replace(USUAL.conversion_factor, value=1e-12))

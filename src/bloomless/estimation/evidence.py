@@ -55,7 +55,7 @@ def rests_on(kind: Kind) -> dict[str, Sourced]:
                 "fat": {
                     "forms": working_set(),
                     "heat_of_melting": HEAT_OF_MELTING,
-                    "solid": {f"at_{at:g}_C": share for at, share in solid_fat_table()["west_africa"]},
+                    "solid": {f"at_{at:g}_C": share for at, share in solid_fat_table()},
                 },
                 "bowl": BOWL,
                 "pieces": PIECES,

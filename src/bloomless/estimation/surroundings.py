@@ -99,8 +99,3 @@ def whole(belief: Belief) -> Ensemble:
 def shown(belief: Belief) -> Snapshot:
     """The whole bowl now, member by member."""
     return snapshot_of(belief.at_s, readings(whole(belief)))
-
-
-def ensemble_shown(ensemble: Ensemble) -> Snapshot:
-    """An ensemble outside a belief."""
-    return snapshot_of(0.0, readings(ensemble))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import Final
 
 from bloomless.errors import OutsideValidity
@@ -12,10 +11,8 @@ __all__ = [
     "air_properties",
     "hot_plate_up_W_m2K",
     "nusselt_hot_plate_up",
-    "nusselt_sphere_creeping",
     "nusselt_vertical_plate",
     "radiation_W_m2K",
-    "scraped_wall_W_m2K",
     "vertical_plate_W_m2K",
 ]
 
@@ -78,13 +75,3 @@ def radiation_W_m2K(surface_C: float, room_C: float, emissivity: float) -> float
     """Radiation as a film coefficient [W/(m² K)]: ``ε σ (T₁² + T₂²)(T₁ + T₂)``, T in K."""
     hot, cold = K_from_C(surface_C), K_from_C(room_C)
     return emissivity * STEFAN_BOLTZMANN * (hot**2 + cold**2) * (hot + cold)
-
-
-def scraped_wall_W_m2K(conductivity_W_mK: float, density_kg_m3: float, heat_J_kgK: float, scrapes_1_s: float) -> float:
-    """Penetration theory of a wall scraped N times a second [W/(m² K)]: ``2 √(k ρ c N/π)``; real ones reach 30–50 %."""
-    return 2.0 * math.sqrt(conductivity_W_mK * density_kg_m3 * heat_J_kgK * scrapes_1_s / math.pi)
-
-
-def nusselt_sphere_creeping(peclet: float) -> float:
-    """Heat to a sphere in creeping flow [-]: ``1 + (1 + Pe)^(1/3)``, Re < 1 [Clift, Grace & Weber 1978]."""
-    return float(1.0 + (1.0 + peclet) ** (1.0 / 3.0))

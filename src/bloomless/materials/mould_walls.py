@@ -31,11 +31,6 @@ class Wall:
         """Heat capacity of a cubic metre."""
         return self.density_kg_m3.value * self.heat_J_kgK.value
 
-    @property
-    def effusivity(self) -> float:
-        """√(kρc), W s½/(m² K)."""
-        return float((self.conductivity_W_mK.value * self.volumetric_J_m3K) ** 0.5)
-
 
 def _memory(value: float, unit: str, spread: float, note: str = "") -> Sourced:
     return Sourced(value, unit, spread, "polymer_tables_memory", Grade.FROM_MEMORY, note=note)

@@ -9,8 +9,8 @@ import math
 from dataclasses import dataclass, field, replace
 from typing import TypeAlias
 
-from bloomless.errors import ImpossibleInput, UnknownName
-from bloomless.materials.mould_walls import WALLS, Wall
+from bloomless.errors import ImpossibleInput
+from bloomless.materials.mould_walls import Wall
 
 __all__ = [
     "Cap",
@@ -488,10 +488,3 @@ def _with_volume(mould: Mould, volume_ml: float, how: str, spread: float) -> Mou
         depth = max(drawn.depth_mm, volume_ml / drawn.opening_cm2 * 10)
         cavity = FreeVolume(volume_ml, depth, drawn.opening_cm2, max(0.0, drawn.draft_deg))
     return replace(mould, cavity=cavity, measured=how, volume_spread_share=spread)
-
-
-def wall_named(name: str) -> Wall:
-    """Wall material by name."""
-    if name not in WALLS:
-        raise UnknownName("material", name, WALLS)
-    return WALLS[name]

@@ -1,4 +1,4 @@
-"""Heat capacity, density and conductivity of food by composition, and the heats of melting of fat.
+"""Heat capacity and density of food by composition, and the heats of melting of fat.
 
 Choi & Okos 1986 for fat, protein, fibre, ash, water and dissolved carbohydrate; crystalline sugar and lactose have a
 heat capacity of their own: with "carbohydrate" for sugar the result is 9 % above the tabulated 1670 J/(kg K).
@@ -7,7 +7,7 @@ heat capacity of their own: with "carbohydrate" for sugar the result is 9 % abov
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final, Literal, TypeAlias
+from typing import Final, Literal
 
 from bloomless.errors import OutsideValidity
 from bloomless.materials.chocolates import Chocolate
@@ -16,49 +16,36 @@ from bloomless.sources.sourced import Grade, Sourced
 __all__ = [
     "CHOI_OKOS",
     "HEAT_OF_MELTING",
-    "Component",
-    "conductivity_W_mK",
     "density_kg_m3",
     "heat_capacity_J_kgK",
     "heat_of_melting_J_kg",
     "of_chocolate",
 ]
 
-Component: TypeAlias = Literal["fat", "carbohydrate", "protein", "fibre", "ash", "water", "sucrose", "lactose"]
-
 
 @dataclass(frozen=True, slots=True)
 class Polynomials:
-    """Coefficients of 1, T, T² (T in °C) for heat capacity, density and conductivity."""
+    """Coefficients of 1, T, T² (T in °C) for heat capacity and density."""
 
     c: tuple[float, float, float]
     rho: tuple[float, float, float]
-    k: tuple[float, float, float]
     source: str
     grade: Grade
 
 
-def _choi_okos(
-    c: tuple[float, float, float], rho: tuple[float, float, float], k: tuple[float, float, float]
-) -> Polynomials:
-    return Polynomials(c, rho, k, "choi_okos_1986", Grade.PUBLISHED)
+def _choi_okos(c: tuple[float, float, float], rho: tuple[float, float, float]) -> Polynomials:
+    return Polynomials(c, rho, "choi_okos_1986", Grade.PUBLISHED)
 
 
 CHOI_OKOS: Final[dict[str, Polynomials]] = {
-    "fat": _choi_okos((1984.2, 1.4733, -4.8008e-3), (925.59, -0.41757, 0.0), (0.18071, -2.7604e-4, -1.7749e-7)),
-    "carbohydrate": _choi_okos((1548.8, 1.9625, -5.9399e-3), (1599.1, -0.31046, 0.0), (0.20141, 1.3874e-3, -4.3312e-6)),
-    "protein": _choi_okos((2008.2, 1.2089, -1.3129e-3), (1329.9, -0.5184, 0.0), (0.17881, 1.1958e-3, -2.7178e-6)),
-    "fibre": _choi_okos((1845.9, 1.8306, -4.6509e-3), (1311.5, -0.36589, 0.0), (0.18331, 1.2497e-3, -3.1683e-6)),
-    "ash": _choi_okos((1092.6, 1.8896, -3.6817e-3), (2423.8, -0.28063, 0.0), (0.32962, 1.4011e-3, -2.9069e-6)),
-    "water": _choi_okos(
-        (4128.9, -9.0864e-2, 5.4731e-3), (997.18, 3.1439e-3, -3.7574e-3), (0.57109, 1.7625e-3, -6.7036e-6)
-    ),
-    "sucrose": Polynomials(
-        (1158.6, 3.356, 0.0), (1587.0, 0.0, 0.0), (0.58, 0.0, 0.0), "sugar_handbook", Grade.FROM_MEMORY
-    ),
-    "lactose": Polynomials(
-        (1140.0, 3.356, 0.0), (1525.0, 0.0, 0.0), (0.58, 0.0, 0.0), "sugar_handbook", Grade.FROM_MEMORY
-    ),
+    "fat": _choi_okos((1984.2, 1.4733, -4.8008e-3), (925.59, -0.41757, 0.0)),
+    "carbohydrate": _choi_okos((1548.8, 1.9625, -5.9399e-3), (1599.1, -0.31046, 0.0)),
+    "protein": _choi_okos((2008.2, 1.2089, -1.3129e-3), (1329.9, -0.5184, 0.0)),
+    "fibre": _choi_okos((1845.9, 1.8306, -4.6509e-3), (1311.5, -0.36589, 0.0)),
+    "ash": _choi_okos((1092.6, 1.8896, -3.6817e-3), (2423.8, -0.28063, 0.0)),
+    "water": _choi_okos((4128.9, -9.0864e-2, 5.4731e-3), (997.18, 3.1439e-3, -3.7574e-3)),
+    "sucrose": Polynomials((1158.6, 3.356, 0.0), (1587.0, 0.0, 0.0), "sugar_handbook", Grade.FROM_MEMORY),
+    "lactose": Polynomials((1140.0, 3.356, 0.0), (1525.0, 0.0, 0.0), "sugar_handbook", Grade.FROM_MEMORY),
 }
 """Valid −40…150 °C (water from 0 °C). Lactose: c 1.2–1.25 kJ/(kg K) at 25 °C, slope as sucrose."""
 
@@ -99,18 +86,6 @@ def heat_capacity_J_kgK(shares: dict[str, float], temperature_C: float) -> float
 def density_kg_m3(shares: dict[str, float], temperature_C: float) -> float:
     """Density of a mixture without air [kg/m³]: ``1/ρ = Σ wᵢ/ρᵢ``; parameters as ``heat_capacity_J_kgK``."""
     return sum(shares.values()) / sum(w / _at(CHOI_OKOS[name].rho, temperature_C) for name, w in shares.items())
-
-
-def conductivity_W_mK(shares: dict[str, float], temperature_C: float) -> tuple[float, float]:
-    """Lower (series) and upper (parallel) bound of the conductivity of a mixture [W/(m K)].
-
-    ``1/k = Σ φᵢ/kᵢ`` and ``k = Σ φᵢ kᵢ`` with volume shares φ; parameters as ``heat_capacity_J_kgK``.
-    """
-    volumes = {name: w / _at(CHOI_OKOS[name].rho, temperature_C) for name, w in shares.items()}
-    total = sum(volumes.values())
-    series = sum(v / _at(CHOI_OKOS[name].k, temperature_C) for name, v in volumes.items()) / total
-    parallel = sum(v * _at(CHOI_OKOS[name].k, temperature_C) for name, v in volumes.items()) / total
-    return 1.0 / series, parallel
 
 
 def of_chocolate(of: Chocolate) -> dict[str, float]:

@@ -9,7 +9,7 @@ from typing import Final, Literal, TypeAlias
 from bloomless.errors import ImpossibleInput, UnknownName
 from bloomless.sources.sourced import Grade, Sourced
 
-__all__ = ["MATERIALS", "SURFACES", "Solid", "Vessel", "VesselMaterial", "contact_C", "effusivity", "vessel"]
+__all__ = ["MATERIALS", "SURFACES", "Solid", "Vessel", "VesselMaterial", "vessel"]
 
 VesselMaterial: TypeAlias = Literal["steel", "glass", "plastic", "ceramic", "copper", "aluminium"]
 
@@ -115,16 +115,3 @@ def vessel(
         area = math.pi * across * (0.4 * across) + math.pi * across**2 / 4.0
         return Vessel(material, area * wall_m * solid.density_kg_m3.value, across)
     return Vessel(material, mass_g / 1000.0, across)
-
-
-def effusivity(conductivity_W_mK: float, density_kg_m3: float, heat_J_kgK: float) -> float:
-    """Thermal effusivity ``e = √(k ρ c)`` [W s^½/(m² K)]."""
-    return math.sqrt(conductivity_W_mK * density_kg_m3 * heat_J_kgK)
-
-
-def contact_C(one_C: float, one_effusivity: float, other_C: float, other_effusivity: float) -> float:
-    """Temperature where two bodies touch [°C]: ``(e₁T₁ + e₂T₂)/(e₁ + e₂)``.
-
-    Holds for short times, while heat has not reached the far side of either [Carslaw & Jaeger 1959].
-    """
-    return (one_effusivity * one_C + other_effusivity * other_C) / (one_effusivity + other_effusivity)

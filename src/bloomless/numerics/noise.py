@@ -14,7 +14,9 @@ from numpy.typing import NDArray
 
 from bloomless.numerics.compiled import kernel
 
-__all__ = ["normals", "uniforms"]
+__all__ = [
+    "normals",
+]
 
 _GOLDEN: Final = np.uint64(0x9E3779B97F4A7C15)
 _M1: Final = np.uint64(0xBF58476D1CE4E5B9)
@@ -28,14 +30,6 @@ def _mix(z: np.uint64) -> np.uint64:
     z = (z ^ (z >> _S30)) * _M1
     z = (z ^ (z >> _S27)) * _M2
     return z ^ (z >> _S31)
-
-
-@kernel
-def _uniform_row(seed: np.uint64, stream: np.uint64, out: NDArray[np.float64]) -> None:
-    key = _mix(_mix(seed * _GOLDEN) ^ _mix(stream + _GOLDEN))
-    for member in range(out.size):
-        word = _mix(key + np.uint64(member) * _GOLDEN)
-        out[member] = (np.float64(word >> _S11) + 0.5) * _UNIT
 
 
 @kernel
@@ -53,8 +47,8 @@ def _word(key: int) -> np.uint64:
     return np.uint64(key & 0xFFFFFFFFFFFFFFFF)
 
 
-def uniforms(seed: int, stream: int, members: int) -> NDArray[np.float64]:
-    """Uniform deviates in (0, 1), one a member.
+def normals(seed: int, stream: int, members: int) -> NDArray[np.float64]:
+    """Standard normal deviates, one a member; each a function of its keys and place.
 
     Parameters
     ----------
@@ -63,13 +57,6 @@ def uniforms(seed: int, stream: int, members: int) -> NDArray[np.float64]:
     members
         How many; the first ones do not depend on it.
     """
-    out = np.empty(members)
-    _uniform_row(_word(seed), _word(stream), out)
-    return out
-
-
-def normals(seed: int, stream: int, members: int) -> NDArray[np.float64]:
-    """Standard normal deviates, one a member; parameters as ``uniforms``."""
     out = np.empty(members)
     _normal_row(_word(seed), _word(stream), out)
     return out

@@ -24,9 +24,7 @@ __all__ = [
     "fat_bloom_risk",
     "oil_bloom_risk",
     "oil_diffusivity_m2_s",
-    "oil_uptake",
     "sugar_bloom_risk",
-    "whiteness_index",
 ]
 
 Array = NDArray[np.float64]
@@ -77,11 +75,6 @@ class Risk:
     do: str
     rests_on: str
     """What the estimate rests on, and how well that is known."""
-
-
-def whiteness_index(lightness: float, a: float, b: float) -> float:
-    """WI = 100 − √((100 − L*)² + a*² + b*²) [recalled]."""
-    return 100.0 - math.sqrt((100.0 - lightness) ** 2 + a**2 + b**2)
 
 
 def _band(days: float, factor: float = DOUBT.value) -> tuple[float, float, float]:
@@ -146,17 +139,6 @@ def oil_diffusivity_m2_s(temperature_C: Array | float) -> Array:
     """
     x, y = np.array(_LOG_D).T
     return np.asarray(10.0 ** np.interp(np.asarray(temperature_C, dtype=float), x, y))
-
-
-def oil_uptake(fourier: Array | float) -> Array:
-    """Uptake M/M∞ of a layer with one face held and the other sealed, Fo = D t/L² (Crank 1975): series, or √t early.
-
-    1 − Σ 8/((2n+1)²π²) exp(−(2n+1)²π² Fo/4), and (2/√π)√Fo below Fo = 0.05, where they agree to 10⁻⁹.
-    """
-    fo = np.atleast_1d(np.asarray(fourier, dtype=float))
-    odd = 2 * np.arange(60) + 1
-    series = 1.0 - np.sum(8 / (odd**2 * math.pi**2) * np.exp(-(odd**2) * math.pi**2 * fo[:, None] / 4), axis=1)
-    return np.asarray(np.where(fo < 0.05, 2 / math.sqrt(math.pi) * np.sqrt(np.maximum(fo, 0.0)), series))
 
 
 def breakthrough_days(shell_mm: float, temperature_C: float) -> float:

@@ -16,15 +16,11 @@ __all__ = [
     "BUBBLE",
     "USE_WORDS",
     "CassonPair",
-    "butter_ratio",
     "casson_from_interpolation",
     "drained_film_mm",
     "held_bubble_mm",
-    "solids_volume_share",
-    "spread_of_sources",
     "static_film_mm",
     "tempered",
-    "windhab_stress_Pa",
 ]
 
 _G: Final = 9.80665
@@ -70,7 +66,6 @@ VISCOSITY_BY_CRYSTALS: Final = Sourced(
     20.0, "1", 1.8, "assumed", Grade.ASSUMED, spread_is="factor", note="viscosity × (1 + a X); 3 % give 1.2-4"
 )
 ACTIVATION_J_mol: Final = Sourced(30e3, "J/mol", 4e3, "assumed", Grade.ASSUMED, note="25-35 kJ/mol")
-DENSEST: Final = Sourced(0.68, "1", 0.03, "assumed", Grade.ASSUMED, note="volume of solids at which nothing flows")
 
 
 def casson_from_interpolation(stress_5_Pa: float, viscosity_40_Pas: float) -> CassonPair:
@@ -81,37 +76,6 @@ def casson_from_interpolation(stress_5_Pa: float, viscosity_40_Pas: float) -> Ca
     slope = (math.sqrt(stress_40) - math.sqrt(stress_5_Pa)) / (math.sqrt(40.0) - math.sqrt(5.0))
     start = math.sqrt(stress_5_Pa) - slope * math.sqrt(5.0)
     return CassonPair(max(start, 0.0) ** 2, slope**2, 1.2, 1.1)
-
-
-def windhab_stress_Pa(
-    rate: float, static_Pa: float, sheared_Pa: float, viscosity_Pas: float, rate_scale: float
-) -> float:
-    """Windhab's law: τ = τ₀ + η γ̇ + (τ₁ − τ₀)(1 − e^(−γ̇/γ̇*))."""
-    return static_Pa + viscosity_Pas * rate + (sheared_Pa - static_Pa) * (1.0 - math.exp(-rate / rate_scale))
-
-
-def solids_volume_share(fat_share: float) -> float:
-    """Volume of everything but fat, with 890 and 1520 kg/m³; 0.57-0.58 at 30 % fat (Wolf 2011: 0.57)."""
-    solids = (1.0 - fat_share) / 1520.0
-    return solids / (solids + fat_share / 890.0)
-
-
-def butter_ratio(fat_share: float, added_points: float) -> float:
-    """Viscosity after adding cocoa butter over before, Krieger and Dougherty with exponent 1.9 [assumed values].
-
-    Parameters
-    ----------
-    fat_share
-        Fat before, 0.25…0.6.
-    added_points
-        Percentage points of fat added.
-    """
-    if not 0.25 <= fat_share <= 0.6:
-        raise ImpossibleInput("fat_share", fat_share, "0.25 to 0.6")
-    before, after = (
-        1.0 - solids_volume_share(f) / DENSEST.value for f in (fat_share, fat_share + added_points / 100.0)
-    )
-    return float((after / before) ** -1.9)
 
 
 def tempered(pair: CassonPair, temperature_C: float, crystals_share: float) -> CassonPair:
@@ -183,31 +147,3 @@ def drained_film_mm(
 def held_bubble_mm(yield_Pa: float, density_kg_m3: float) -> float:
     """Radius up to which bubbles are held by the yield stress unless the mould is tapped."""
     return 1000.0 * yield_Pa / (density_kg_m3 * _G * BUBBLE.value)
-
-
-def spread_of_sources(pairs: tuple[CassonPair, ...]) -> tuple[CassonPair, str]:
-    """One pair from several sources of one chocolate, and a warning where they differ by more than ring tests do.
-
-    Casson yields a factor 7 apart are what laboratories produce and only widen the spread; stresses at 5 1/s agree
-    within 8 % between laboratories, so a factor 1.3 is worth a word (Aeschlimann and Beckett 2000).
-    """
-    if not pairs:
-        raise ImpossibleInput("pairs", pairs, "at least one pair")
-
-    def middle(values: list[float]) -> tuple[float, float]:
-        logs = [math.log(max(v, 1e-3)) for v in values]
-        mean = math.fsum(logs) / len(logs)
-        return math.exp(mean), math.sqrt(math.fsum((x - mean) ** 2 for x in logs) / len(logs))
-
-    held, spread = middle([p.yield_Pa for p in pairs])
-    thick, thick_spread = middle([p.viscosity_Pas for p in pairs])
-    at_5 = [p.stress_Pa(5.0) for p in pairs]
-    apart = max(at_5) / min(at_5)
-    warning = (
-        f"The sources differ by a factor {apart:.1f} in the stress at 5 1/s, where laboratories agree within a tenth: "
-        "they may not be the same chocolate."
-        if apart >= 1.3
-        else ""
-    )
-    worst = max(p.yield_factor for p in pairs), max(p.viscosity_factor for p in pairs)
-    return CassonPair(held, thick, max(worst[0], math.exp(spread)), max(worst[1], math.exp(thick_spread))), warning

@@ -11,7 +11,7 @@ from bloomless.sources.sourced import Grade, Sourced
 
 __all__ = ["BOWL", "PIECES"]
 
-_A, _D, _P, _M, _T = Grade.ASSUMED, Grade.DERIVED, Grade.PUBLISHED, Grade.FROM_MEMORY, Grade.TRADE_PRACTICE
+_A, _D, _P, _T = Grade.ASSUMED, Grade.DERIVED, Grade.PUBLISHED, Grade.TRADE_PRACTICE
 
 
 BOWL: Final[dict[str, Sourced]] = {

@@ -4,7 +4,7 @@ Temperatures in °C, pressures in Pa, relative humidity 0-100 %. Every function 
 
 References
 ----------
-Magnus form with the coefficients of WMO-No. 8; Hyland, R. W.; Wexler, A., ASHRAE Transactions 89 (1983) 500.
+Magnus form with the coefficients of WMO-No. 8.
 """
 
 from __future__ import annotations
@@ -16,23 +16,15 @@ from bloomless.errors import ImpossibleInput, OutsideValidity
 from bloomless.sources import Grade, Sourced
 
 __all__ = [
-    "STANDARD_PRESSURE_PA",
     "UPTAKE_RH_PCT",
-    "absolute_humidity_g_m3",
     "dew_point_C",
-    "enhancement_factor",
-    "enthalpy_kJ_kg",
-    "humidity_ratio_g_kg",
     "least_surface_C",
     "most_room_rh_pct",
     "saturation_pressure_Pa",
-    "surface_rh_pct",
     "vapour_flux_g_m2min",
 ]
 
 Values = NDArray[np.float64] | float
-
-STANDARD_PRESSURE_PA = Sourced(101_325.0, "Pa", 1_500.0, "assumed", Grade.ASSUMED, note="sea level; spread of weather")
 
 # Relative humidity at its surface from which chocolate takes up water: dew is not needed for sugar bloom.
 UPTAKE_RH_PCT = {
@@ -50,35 +42,12 @@ def _checked_rh(rh_pct: Values) -> NDArray[np.float64]:
     return rh
 
 
-def saturation_pressure_Pa(temperature_C: Values, *, formula: str = "magnus") -> NDArray[np.float64]:
-    """Saturation vapour pressure over water.
-
-    Parameters
-    ----------
-    temperature_C
-        -45...60 (Magnus) or 0...200 (Hyland and Wexler).
-    formula
-        ``magnus`` (WMO-No. 8, within 0.35 % of the others at 0-40 °C) or ``hyland_wexler`` (ASHRAE).
-    """
+def saturation_pressure_Pa(temperature_C: Values) -> NDArray[np.float64]:
+    """Saturation vapour pressure over water, -45...60 °C: Magnus, within 0.35 % of ASHRAE's and IAPWS's at 0-40 °C."""
     t = np.asarray(temperature_C, dtype=float)
-    low, high = (-45.0, 60.0) if formula == "magnus" else (0.0, 200.0)
-    if not np.all((t >= low) & (t <= high)):
-        raise OutsideValidity(f"temperature_C: {temperature_C!r} is outside {low:g}…{high:g} °C of this formula.")
-    if formula == "magnus":
-        return np.asarray(611.2 * np.exp(17.62 * t / (243.12 + t)))
-    if formula != "hyland_wexler":
-        raise ImpossibleInput("formula", formula, "magnus or hyland_wexler")
-    k = t + 273.15
-    return np.asarray(
-        np.exp(
-            -5.8002206e3 / k
-            + 1.3914993
-            - 4.8640239e-2 * k
-            + 4.1764768e-5 * k**2
-            - 1.4452093e-8 * k**3
-            + 6.5459673 * np.log(k)
-        )
-    )
+    if not np.all((t >= -45.0) & (t <= 60.0)):
+        raise OutsideValidity(f"temperature_C: {temperature_C!r} is outside -45…60 °C of the Magnus form.")
+    return np.asarray(611.2 * np.exp(17.62 * t / (243.12 + t)))
 
 
 def dew_point_C(temperature_C: Values, rh_pct: Values) -> NDArray[np.float64]:
@@ -86,39 +55,6 @@ def dew_point_C(temperature_C: Values, rh_pct: Values) -> NDArray[np.float64]:
     t = np.asarray(temperature_C, dtype=float)
     gamma = np.log(_checked_rh(rh_pct) / 100.0) + 17.62 * t / (243.12 + t)
     return np.asarray(243.12 * gamma / (17.62 - gamma))
-
-
-def enhancement_factor(pressure_Pa: float = STANDARD_PRESSURE_PA.value) -> float:
-    """Factor by which air raises the saturation pressure of water (WMO-No. 8) [recalled]."""
-    hPa = pressure_Pa / 100.0
-    return 1.0016 + 3.15e-6 * hPa - 0.074 / hPa
-
-
-def humidity_ratio_g_kg(
-    temperature_C: Values, rh_pct: Values, pressure_Pa: float = STANDARD_PRESSURE_PA.value
-) -> NDArray[np.float64]:
-    """Grams of water for each kilogram of dry air (Hyland and Wexler), 0…60 °C."""
-    e = _checked_rh(rh_pct) / 100.0 * saturation_pressure_Pa(temperature_C, formula="hyland_wexler")
-    return np.asarray(621.945 * e / (pressure_Pa - e))
-
-
-def absolute_humidity_g_m3(temperature_C: Values, rh_pct: Values) -> NDArray[np.float64]:
-    """Grams of water in each cubic metre of air, 0…60 °C."""
-    e = _checked_rh(rh_pct) / 100.0 * saturation_pressure_Pa(temperature_C, formula="hyland_wexler")
-    return np.asarray(2.16674 * e / (np.asarray(temperature_C, dtype=float) + 273.15))
-
-
-def enthalpy_kJ_kg(temperature_C: Values, rh_pct: Values, pressure_Pa: float = STANDARD_PRESSURE_PA.value) -> Values:
-    """Enthalpy of moist air for each kilogram of dry air, dry air at 0 °C and liquid water at 0 °C as zero."""
-    t = np.asarray(temperature_C, dtype=float)
-    w = humidity_ratio_g_kg(t, rh_pct, pressure_Pa) / 1000.0
-    return np.asarray(1.006 * t + w * (2501.0 + 1.86 * t))
-
-
-def surface_rh_pct(surface_C: Values, room_C: Values, room_rh_pct: Values) -> NDArray[np.float64]:
-    """Relative humidity of the room's air where it touches a surface; above 100 dew falls."""
-    e = _checked_rh(room_rh_pct) * saturation_pressure_Pa(room_C)
-    return np.asarray(e / saturation_pressure_Pa(surface_C))
 
 
 def least_surface_C(room_C: Values, room_rh_pct: Values, limit_rh_pct: float) -> NDArray[np.float64]:

@@ -23,31 +23,15 @@ from bloomless.physics.moist_air import (
 )
 from bloomless.physics.mould_films import EMISSIVITY, natural_W_m2K
 from bloomless.physics.mould_melt import Melt
-from bloomless.sources import Grade, Sourced
 
-__all__ = ["TakingOut", "VISIBLE_FILM_g_m2", "Wetness", "taking_out", "warm_up_minutes"]
+__all__ = [
+    "TakingOut",
+    "Wetness",
+    "taking_out",
+]
 
 Array = NDArray[np.float64]
 Wetness: TypeAlias = Literal["dry", "sticky", "dew"]
-
-VISIBLE_FILM_g_m2 = Sourced(5.0, "g/m2", 2.0, "assumed", Grade.ASSUMED, note="5-10 g/m2 are seen")
-
-
-def warm_up_minutes(from_C: float, to_C: float, room_C: float, heat_J_m2K: float, film_W_m2K: float) -> float:
-    """Minutes of warming of a lumped piece: τ ln((room − from)/(room − to)), τ = Σρcd/Σh.
-
-    Parameters
-    ----------
-    from_C, to_C, room_C
-        ``from_C`` ≤ ``to_C`` < ``room_C``.
-    heat_J_m2K
-        Sensible heat of piece and mould for each m².
-    film_W_m2K
-        Sum of the film coefficients of both faces.
-    """
-    if not from_C <= to_C < room_C:
-        raise ImpossibleInput("to_C", to_C, f"from {from_C:g} to below the room's {room_C:g} °C")
-    return heat_J_m2K / film_W_m2K * float(np.log((room_C - from_C) / (room_C - to_C))) / 60.0
 
 
 @dataclass(frozen=True, slots=True)

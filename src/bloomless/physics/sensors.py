@@ -22,7 +22,6 @@ __all__ = [
     "infrared_true_C",
     "platinum_C",
     "platinum_ohm",
-    "platinum_tolerance_K",
     "thermistor_by_beta",
     "thermistor_from_points",
 ]
@@ -35,16 +34,6 @@ CHOCOLATE_EMISSIVITY: Final = Sourced(
     0.95, "1", 0.03, "infrared_manuals", Grade.FROM_MEMORY, note="most organic surfaces; none found for chocolate"
 )
 USUAL_ROOM_C: Final = Sourced(21.0, "°C", 3.0, "assumed", Grade.ASSUMED, note="room that a bowl's surface mirrors")
-_TOLERANCE: Final = {
-    "A": (
-        Sourced(0.15, "K", 0.0, "iec_60751_tolerance", Grade.PUBLISHED),
-        Sourced(0.002, "1", 0.0, "iec_60751_tolerance", Grade.PUBLISHED),
-    ),
-    "B": (
-        Sourced(0.30, "K", 0.0, "iec_60751_tolerance", Grade.PUBLISHED),
-        Sourced(0.005, "1", 0.0, "iec_60751_tolerance", Grade.PUBLISHED),
-    ),
-}
 _LEAST_C: Final = -200.0
 _MOST_C: Final = 850.0
 
@@ -117,18 +106,6 @@ def platinum_C(resistance_ohm: float, nominal_ohm: float = 100.0) -> float:
             slope = a + 2.0 * b * t + PLATINUM_C4.value * (4.0 * t**3 - 300.0 * t * t)
             temperature_C = max(_LEAST_C, t - (platinum_ohm(max(t, _LEAST_C), 1.0) - ratio) / slope)
     return temperature_C
-
-
-def platinum_tolerance_K(temperature_C: float, accuracy_class: str = "B") -> float:
-    """Tolerance of a new platinum sensor, ± [K], of class ``A`` or ``B``, at a temperature [°C].
-
-    Raises ``ImpossibleInput`` for another class. Source: ``iec_60751_tolerance``: A 0.15 + 0.002·|t|,
-    B 0.3 + 0.005·|t|.
-    """
-    if accuracy_class not in _TOLERANCE:
-        raise ImpossibleInput("accuracy_class", accuracy_class, "A or B")
-    at_zero, growth = _TOLERANCE[accuracy_class]
-    return at_zero.value + growth.value * abs(temperature_C)
 
 
 @dataclass(frozen=True, slots=True)

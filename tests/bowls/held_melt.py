@@ -1,4 +1,4 @@
-"""Crystals at one held temperature: what melt does in a jacketed cup, as experiments on cocoa butter do it."""
+"""The program's laws of crystals at one held temperature: melt in a jacketed cup, as in experiments on cocoa butter."""
 
 from __future__ import annotations
 
@@ -14,8 +14,6 @@ from bloomless.numerics.exponential import phi
 from bloomless.physics import block
 from bloomless.physics.laws import crystal_rates, form_v_growth, solid_share, unstable_nucleation
 from bloomless.physics.priors import USUAL, BowlPriors
-
-__all__ = ["Held", "hold", "induction_s"]
 
 Array: TypeAlias = NDArray[np.float64]
 STEADY_SHEAR_1_s: Final = 30.0
@@ -38,13 +36,11 @@ class Held:
 
 
 @kernel
-def _hold(
-    theta: float, stir: float, sugar: float, rates: Array, start: Array, h: float, every: int, out: Array
-) -> None:
+def _hold(theta: float, stir: float, rates: Array, start: Array, h: float, every: int, out: Array) -> None:
     v, u, s = start[0], start[1], start[2]
     hold, cold, melt, grow_u, new_u, new_v, convert = rates
     growth, solid = form_v_growth(theta, hold, cold), solid_share(theta)
-    nuclei = new_u * unstable_nucleation(theta, stir * sugar)
+    nuclei = new_u * unstable_nucleation(theta, stir)
     for i in range(out.shape[1]):
         out[0, i], out[1, i], out[2, i] = v, u, s
         for _ in range(every):
@@ -70,7 +66,6 @@ def hold(
     form_v: float = 0.0,
     unstable: float = 0.0,
     first_crop: float = 0.0,
-    sugar_share: float = 0.0,
     priors: BowlPriors = USUAL,
     points: int = 400,
 ) -> Held:
@@ -86,8 +81,6 @@ def hold(
         Shear rate, 0…100 1/s; 30 counts as steady stirring.
     form_v, unstable, first_crop
         At the start, shares of the fat.
-    sugar_share
-        Of the mass; sugar helps sheared nucleation.
     priors
         The central values are used.
     points
@@ -116,22 +109,15 @@ def hold(
     )
     out = np.empty((3, points + 1))
     start = np.array([form_v, unstable, first_crop])
-    sugar = 1.0 + SUGAR_HELPS * min(max(sugar_share, 0.0), 0.5) / 0.44
-    _hold(temperature_C, shear_1_s / STEADY_SHEAR_1_s, sugar, rates, start, h, every, out)
+    _hold(temperature_C, shear_1_s / STEADY_SHEAR_1_s, rates, start, h, every, out)
     return Held(np.linspace(0.0, seconds, points + 1), out[0], out[1], out[2])
 
 
-SUGAR_HELPS: Final = 1.0
-"""How much more shear nucleates with 44 % sugar [direction: Dhonsi & Stapley 2006; size assumed]."""
-
-
-def induction_s(
-    temperature_C: float, *, shear_1_s: float, sugar_share: float = 0.0, until: float = 0.01, priors: BowlPriors = USUAL
-) -> float:
+def induction_s(temperature_C: float, *, shear_1_s: float, until: float = 0.01, priors: BowlPriors = USUAL) -> float:
     """Time until form V and unstable forms reach a share of the fat in clean melt [s]; infinite if not within a day.
 
     The first crop is left out, as torque rises with the main step. Parameters as ``hold``.
     """
-    held = hold(temperature_C, 1440.0, shear_1_s=shear_1_s, sugar_share=sugar_share, priors=priors, points=43_200)
+    held = hold(temperature_C, 1440.0, shear_1_s=shear_1_s, priors=priors, points=43_200)
     reached = np.flatnonzero(held.form_v + held.unstable >= until)
     return float(held.time_s[reached[0]]) if reached.size else float("inf")
