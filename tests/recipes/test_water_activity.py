@@ -8,7 +8,7 @@ from worked_recipes import CARAMEL, A, B, C, D, E, F, G, H, made
 from bloomless.errors import ImpossibleInput, OutsideValidity, UnknownName
 from bloomless.recipes import Cooking, Measured
 from bloomless.recipes.salts import check_meter, salt_names, salt_water_activity
-from bloomless.recipes.solubility import dissolved_and_crystals, lactose_solubility_g_per_g
+from bloomless.recipes.solubility import dissolved_and_crystals
 from bloomless.recipes.solutes import solute_table
 from bloomless.recipes.sorption import isotherms, sorbing_solids_g
 from bloomless.recipes.water_activity import water_activity
@@ -154,9 +154,3 @@ def test_meter_on_slurries():
             check_meter(wrong)
     with pytest.raises(UnknownName):
         salt_water_activity("sugar", 20)
-
-
-def test_lactose_solubility():
-    assert lactose_solubility_g_per_g(20) == 0.19
-    with pytest.raises(OutsideValidity):
-        lactose_solubility_g_per_g(60)

@@ -11,7 +11,7 @@ from bloomless.bench.ports import MemoryBook
 from bloomless.bench.recipes import pantry_of
 from bloomless.errors import ImpossibleInput, UnknownName
 from bloomless.materials.mould_library import library
-from bloomless.sheets.batch_sheet import batch_sheet_pdf, batch_sheet_pictures
+from bloomless.sheets.batch_sheet import batch_sheet_pdf
 
 BOOK = MemoryBook()
 load_demo(BOOK, at=datetime(2026, 3, 1, tzinfo=UTC))
@@ -58,7 +58,6 @@ def test_sub_recipes_come_first_and_moist_fillings_get_no_time():
     assert [s["heading"] for s in sheet.sections] == ["Cream ganache, dark", "Evening cream"]
     assert "No keeping time" in sheet.keeping
     assert any("moist" in caution for caution in sheet.cautions)
-    assert len(batch_sheet_pictures(sheet, ppi=40)) >= 1
     assert sheet.data()["title"] == "Evening cream"
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 
 from bloomless.advice.ahead import smearing, steps_after
 from bloomless.advice.beginning import MELT_OUT_C, before_the_start, check_first, heat_on, heater
@@ -47,8 +46,6 @@ from bloomless.estimation.belief import Belief, last_s, looks, times_done
 from bloomless.estimation.events import Add
 
 __all__ = ["Chosen", "choose"]
-
-Array = npt.NDArray[np.float64]
 
 LOOK_REST_S = 40.0
 LOOKS_WITHIN_S = 240.0

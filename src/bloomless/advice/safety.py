@@ -6,10 +6,8 @@ from typing import Final
 
 from bloomless.estimation.events import Start
 
-__all__ = ["FIRST_PULSE_SHARE", "METALS", "WARMEST_BATH_C", "allowed_means", "in_steps"]
+__all__ = ["FIRST_PULSE_SHARE", "METALS", "allowed_means", "in_steps"]
 
-WARMEST_BATH_C: Final = 50.0
-"""No bath above it is advised (design section 5)."""
 METALS: Final = frozenset({"steel", "copper", "aluminium"})
 """Never in a microwave oven."""
 FIRST_PULSE_SHARE: Final = 0.6

@@ -10,7 +10,6 @@ from bloomless.bench.mould_layers import Piece, piece_from
 from bloomless.bench.mould_numbers import number
 from bloomless.bench.ports import Book
 from bloomless.errors import ImpossibleInput, UnknownName
-from bloomless.estimation.answers import Estimate
 from bloomless.estimation.mould_space import LearnedSpace, usual_space
 from bloomless.materials.chocolates import KINDS, Chocolate, chocolate, working_window
 from bloomless.materials.mould_library import library, mould_from
@@ -22,7 +21,7 @@ from bloomless.physics.mould_forecast import Triple
 from bloomless.physics.release import Surface
 from bloomless.sources import Grade, Sourced
 
-__all__ = ["SPACES", "Casting", "Place", "casting_from", "from_estimate", "mould_named", "place_named"]
+__all__ = ["SPACES", "Casting", "Place", "casting_from", "mould_named", "place_named"]
 
 FRIDGE_C: Final = Sourced(6.0, "°C", 2.5, "laguerre_2002", Grade.PUBLISHED, note="119 fridges: mean 6.6, 0.9-11.4 °C")
 CABINET_C: Final = Sourced(12.0, "°C", 1.0, "common_practice", Grade.TRADE_PRACTICE, note="cabinets 10-15 °C")
@@ -124,23 +123,6 @@ def place_named(book: Book, name: str, document: Mapping[str, Any] | None = None
         space = learned.applied(space)
     known = "air_C" in said
     return Place(name, space, min(air_sd, 1.0) if known else air_sd, learned)
-
-
-def from_estimate(casting: Casting, estimate: Estimate) -> Casting:
-    """The casting with the temper the bench believes the bowl to have: bands of form V and of the unstable forms."""
-
-    def share(band: object, otherwise: Triple) -> Triple:
-        if band is None:
-            return otherwise
-        return tuple(max(getattr(band, p), 0.0) / 100 for p in ("p05", "p50", "p95"))
-
-    return replace(
-        casting,
-        form_v=share(estimate.form_v_pct_of_fat, casting.form_v),
-        unstable=share(estimate.unstable_pct_of_fat, casting.unstable),
-        temperature_C=casting.temperature_C if estimate.temperature_C is None else estimate.temperature_C.p50,
-        assumed=tuple(text for text in casting.assumed if not text.startswith("Temper")),
-    )
 
 
 def _band(document: Mapping[str, Any], name: str, otherwise: Triple) -> Triple:

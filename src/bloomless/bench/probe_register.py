@@ -27,7 +27,6 @@ __all__ = [
     "RecordedCheck",
     "Registration",
     "Sort",
-    "assigned",
     "calibration_of",
     "checks_of",
     "due",
@@ -349,11 +348,6 @@ def spec_of(book: Book, probe: Registration, now: datetime) -> ProbeSpec:
 def start_probe(book: Book, probe: Registration, now: datetime) -> dict[str, Any]:
     """The same as the field ``probe`` of a start event."""
     return asdict(spec_of(book, probe, now))
-
-
-def assigned(probes: Sequence[Registration], bowl: str) -> list[Registration]:
-    """Thermometers that belong to a bowl, first one first."""
-    return sorted((p for p in probes if bowl and p.bowl == bowl), key=lambda p: p.as_probe)
 
 
 def free_number(probes: Sequence[Registration], bowl: str, name: str) -> str:

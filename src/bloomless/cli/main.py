@@ -19,6 +19,7 @@ from bloomless.errors import BloomlessError, DeviceFailure, StorageFailure
 __all__ = ["COMMANDS", "command_line", "main"]
 
 COMMANDS: Final = (
+    "backup",
     "bench",
     "demo",
     "label",

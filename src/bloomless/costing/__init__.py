@@ -6,13 +6,6 @@ Must never: round inside a sum, mix currencies, hide a price that is missing, kn
 """
 
 from bloomless.costing.cost import BatchCost, CostLine, Packaging, Terms, batch_cost
-from bloomless.costing.price import (
-    break_even_pieces,
-    margin_from_markup,
-    markup_from_margin,
-    price_for_margin,
-    price_for_markup,
-)
 from bloomless.costing.sensitivity import PriceRise, Swing, by_batch_size, price_rise, swings
 
 __all__ = [
@@ -23,12 +16,7 @@ __all__ = [
     "Swing",
     "Terms",
     "batch_cost",
-    "break_even_pieces",
     "by_batch_size",
-    "margin_from_markup",
-    "markup_from_margin",
-    "price_for_margin",
-    "price_for_markup",
     "price_rise",
     "swings",
 ]

@@ -18,41 +18,8 @@ __all__ = [
     "Channel",
     "ChannelPrice",
     "break_even_batch_pieces",
-    "break_even_pieces",
     "earned_per_hour",
-    "margin_from_markup",
-    "markup_from_margin",
-    "price_for_margin",
-    "price_for_markup",
 ]
-
-
-def _margin(margin: Decimal) -> Decimal:
-    if not 0 <= margin < 1:
-        raise ImpossibleInput("margin", str(margin), "a share of the price from 0 to below 1")
-    return margin
-
-
-def price_for_margin(cost: Money, margin: Decimal) -> Money:
-    """Price that leaves this share of itself: ``p = c/(1 − m)``."""
-    return cost / (1 - _margin(margin))
-
-
-def price_for_markup(cost: Money, markup: Decimal) -> Money:
-    """Price with this share of the cost on top: ``p = c·(1 + u)``."""
-    if markup < 0:
-        raise ImpossibleInput("markup", str(markup), "a share of the cost of 0 or more")
-    return cost * (1 + markup)
-
-
-def margin_from_markup(markup: Decimal) -> Decimal:
-    """``m = u/(1 + u)``: a mark-up of 100 % is a margin of 50 %."""
-    return markup / (1 + markup)
-
-
-def markup_from_margin(margin: Decimal) -> Decimal:
-    """``u = m/(1 − m)``: a margin of 60 % is a mark-up of 150 %."""
-    return _margin(margin) / (1 - margin)
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,14 +73,6 @@ USUAL_CHANNELS: Final = (
     Channel("At a market that keeps 20 %", Decimal("0.50"), Decimal("0.20")),
 )
 """Until the workshop enters its own; the margins are usual ones [trade practice, no source]."""
-
-
-def break_even_pieces(fixed: Money, price: Money, variable: Money) -> Decimal:
-    """Pieces at which the sold ones have paid the fixed cost: ``fixed/(price − variable)``."""
-    left = price - variable
-    if left.amount <= 0:
-        raise ImpossibleInput("price", str(price), f"more than the {variable} that each piece costs by itself")
-    return fixed.amount / left.amount
 
 
 def break_even_batch_pieces(cost: BatchCost, price: Money) -> Decimal:

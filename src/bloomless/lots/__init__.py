@@ -4,7 +4,7 @@ Belongs here: stock by lot, lot codes, the match of a label roll with a tray; la
 May import: ``recipes``, ``materials``, ``sources``, ``quantities``, ``errors``. Must never: judge law, read the clock.
 """
 
-from bloomless.lots.codes import lot_code, read_lot_code
+from bloomless.lots.codes import lot_code
 from bloomless.lots.matching import Match, RollMark, TrayMark, match_roll, read_mark
 from bloomless.lots.stock import Drawn, Lot, draw, left_g, oldest_first
 
@@ -19,6 +19,5 @@ __all__ = [
     "lot_code",
     "match_roll",
     "oldest_first",
-    "read_lot_code",
     "read_mark",
 ]

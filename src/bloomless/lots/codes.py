@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import re
 from datetime import date
 from typing import Final
 
 from bloomless.errors import ImpossibleInput
 
-__all__ = ["lot_code", "read_lot_code"]
+__all__ = [
+    "lot_code",
+]
 
 _MONTHS: Final = "ABCDEFGHIJKL"
-_CODE: Final = re.compile(r"L(\d{2})([A-L])(\d{2})([A-Z]{1,2})")
 
 
 def _letters(number: int) -> str:
@@ -34,18 +34,3 @@ def lot_code(made_on: date, batch: int) -> str:
         1 for the first batch of the day.
     """
     return f"L{made_on:%y}{_MONTHS[made_on.month - 1]}{made_on:%d}{_letters(batch)}"
-
-
-def read_lot_code(code: str, *, century: int = 2000) -> tuple[date, int]:
-    """Day and batch of a code; raises ``ImpossibleInput`` for anything else."""
-    found = _CODE.fullmatch(code.strip().upper())
-    if not found:
-        raise ImpossibleInput("lot", code, "a code such as L26K25A")
-    year, month, day, letters = found.groups()
-    number = 0
-    for letter in letters:
-        number = number * 26 + ord(letter) - 64
-    try:
-        return date(century + int(year), _MONTHS.index(month) + 1, int(day)), number
-    except ValueError:
-        raise ImpossibleInput("lot", code, "a code whose day exists") from None

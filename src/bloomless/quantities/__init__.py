@@ -1,6 +1,6 @@
 """Quantities: conversion of units and reading of typed numbers, at the border only.
 
-Belongs here: °C/°F/K, g/oz/lb, ml/fl oz, durations, shares, money as ``Decimal``; how a number is typed and shown.
+Belongs here: °C/°F/K, g/oz, durations, shares, money as ``Decimal``; how a number is typed and shown.
 May import: ``errors``. Must never: know chocolate, keep state, round silently.
 """
 
@@ -9,11 +9,7 @@ from bloomless.quantities.convert import (
     C_from_K,
     F_from_C,
     K_from_C,
-    fl_oz_from_ml,
-    g_from_lb,
     g_from_oz,
-    lb_from_g,
-    ml_from_fl_oz,
     oz_from_g,
 )
 from bloomless.quantities.money import Money, money
@@ -25,11 +21,7 @@ __all__ = [
     "F_from_C",
     "K_from_C",
     "Money",
-    "fl_oz_from_ml",
-    "g_from_lb",
     "g_from_oz",
-    "lb_from_g",
-    "ml_from_fl_oz",
     "money",
     "number_from_text",
     "oz_from_g",

@@ -14,18 +14,13 @@ __all__ = [
     "C_from_K",
     "F_from_C",
     "K_from_C",
-    "fl_oz_from_ml",
-    "g_from_lb",
     "g_from_oz",
-    "lb_from_g",
-    "ml_from_fl_oz",
     "oz_from_g",
 ]
 
 ZERO_CELSIUS_K: Final = 273.15
 POUND_g: Final = 453.59237
 OUNCE_g: Final = POUND_g / 16
-US_FLUID_OUNCE_ml: Final = 231 * 2.54**3 / 128
 
 
 def C_from_F(temperature_F: float) -> float:
@@ -56,23 +51,3 @@ def g_from_oz(mass_oz: float) -> float:
 def oz_from_g(mass_g: float) -> float:
     """Mass in avoirdupois ounces [oz] of a mass [g]."""
     return mass_g / OUNCE_g
-
-
-def g_from_lb(mass_lb: float) -> float:
-    """Mass [g] of a mass in pounds [lb]."""
-    return mass_lb * POUND_g
-
-
-def lb_from_g(mass_g: float) -> float:
-    """Mass in pounds [lb] of a mass [g]."""
-    return mass_g / POUND_g
-
-
-def ml_from_fl_oz(volume_fl_oz: float) -> float:
-    """Volume [ml] of a volume in US fluid ounces [fl oz]."""
-    return volume_fl_oz * US_FLUID_OUNCE_ml
-
-
-def fl_oz_from_ml(volume_ml: float) -> float:
-    """Volume in US fluid ounces [fl oz] of a volume [ml]."""
-    return volume_ml / US_FLUID_OUNCE_ml

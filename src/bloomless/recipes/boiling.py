@@ -18,7 +18,6 @@ __all__ = [
     "STANDARD_PRESSURE_hPa",
     "saturation_pressure_hPa",
     "sucrose_water_activity",
-    "syrup_boiling_point_C",
     "water_left_at_boiling_g",
 ]
 
@@ -73,32 +72,13 @@ def _boiling_at(mole_share: float, pressure_hPa: float) -> float:
     return float(brentq(excess, 60.0, 230.0, xtol=1e-6))
 
 
-def syrup_boiling_point_C(sucrose_share: float, *, pressure_hPa: float = STANDARD_PRESSURE_hPa) -> float:
-    """Boiling point [°C] of a sucrose syrup.
-
-    Solves aw(x, T)·p₀(T) = P. Kitchen tables of older books give 1–3 °C more at the same solids.
-
-    Parameters
-    ----------
-    sucrose_share
-        Mass share of sucrose, 0 to 0.985.
-    pressure_hPa
-        Air pressure at the pot, 500 to 1100 hPa.
-    """
-    if not 0.0 <= sucrose_share <= MOST_SUCROSE_SHARE:
-        raise OutsideValidity(f"The boiling curve holds for 0 to {100 * MOST_SUCROSE_SHARE:g} % sucrose by mass.")
-    if not 500.0 <= pressure_hPa <= 1100.0:
-        raise ImpossibleInput("pressure_hPa", pressure_hPa, "an air pressure from 500 to 1100 hPa")
-    return _boiling_at(_mole_share(sucrose_share), pressure_hPa)
-
-
 def water_left_at_boiling_g(
     temperature_C: float, dissolved_mol: float, *, pressure_hPa: float = STANDARD_PRESSURE_hPa
 ) -> float:
     """Water [g] that is left with so many moles of sugar once the mass boils at ``temperature_C``.
 
     Other sugars count by their molecules, as sucrose would [assumed: glucose syrup raises the boiling point less at the
-    same solids, invert sugar more]. For a pure sucrose syrup this is the inverse of ``syrup_boiling_point_C``.
+    same solids, invert sugar more].
 
     Parameters
     ----------

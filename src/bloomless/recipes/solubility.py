@@ -5,21 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-import numpy as np
-
-from bloomless.errors import OutsideValidity
 from bloomless.sources import Grade, Sourced
 
 __all__ = [
     "dissolved_and_crystals",
-    "lactose_solubility_g_per_g",
     "sucrose_limit_g_per_g",
-    "sucrose_solubility_charles_pct",
-    "sucrose_solubility_vavrinecz_pct",
 ]
 
-LACTOSE_C: Final = (0.0, 15.0, 20.0, 25.0, 40.0)
-LACTOSE_g_per_g: Final = (0.119, 0.169, 0.19, 0.216, 0.325)
 LACTOSE_LIMIT: Final = Sourced(
     0.19, "g/g", 0.01, "common_practice", Grade.FROM_MEMORY, note="20 °C; 18–19 g/100 g water"
 )
@@ -30,29 +22,6 @@ SUCROSE_LIMIT_SLOPE: Final = Sourced(
 SUCROSE_LIMIT_LEAST: Final = Sourced(0.8, "g/g", 0.2, "assumed", Grade.ASSUMED)
 SALT_LIMIT: Final = Sourced(0.359, "g/g", 0.002, "robinson_stokes_1965", Grade.FROM_MEMORY, note="20 °C")
 BESIDES: Final = ("sugar", "syrup", "polyol")
-
-
-def sucrose_solubility_charles_pct(temperature_C: float) -> float:
-    """Sucrose in a saturated solution, % by mass, 0–90 °C (Charles 1960, polynomial from memory)."""
-    if not 0.0 <= temperature_C <= 90.0:
-        raise OutsideValidity(f"Charles gives the solubility of sucrose from 0 to 90 °C, not at {temperature_C:g} °C.")
-    t = temperature_C
-    return 64.397 + 0.07251 * t + 0.0020569 * t**2 - 9.035e-6 * t**3
-
-
-def sucrose_solubility_vavrinecz_pct(temperature_C: float) -> float:
-    """Sucrose in a saturated solution, % by mass, 0–100 °C (Vavrinecz 1962, polynomial from memory)."""
-    if not 0.0 <= temperature_C <= 100.0:
-        raise OutsideValidity(f"Vavrinecz gives the solubility of sucrose from 0 to 100 °C, not {temperature_C:g} °C.")
-    t = temperature_C
-    return 64.447 + 0.08222 * t + 1.6169e-3 * t**2 - 1.558e-6 * t**3 - 4.63e-8 * t**4
-
-
-def lactose_solubility_g_per_g(temperature_C: float) -> float:
-    """Lactose that a gram of water holds, g, 0–40 °C (table from memory, straight lines between)."""
-    if not LACTOSE_C[0] <= temperature_C <= LACTOSE_C[-1]:
-        raise OutsideValidity(f"The solubility of lactose is given from 0 to 40 °C, not at {temperature_C:g} °C.")
-    return float(np.interp(temperature_C, LACTOSE_C, LACTOSE_g_per_g))
 
 
 def sucrose_limit_g_per_g(others_g_per_g: float) -> float:

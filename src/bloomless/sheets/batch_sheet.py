@@ -6,9 +6,12 @@ from collections.abc import Callable
 from typing import Any, Final, TypeAlias
 
 from bloomless.bench.batch_sheet import BatchSheet
-from bloomless.sheets.paper import PageSize, code_svg, pdf, pictures, template
+from bloomless.sheets.paper import PageSize, code_svg, pdf, template
 
-__all__ = ["WORDS", "batch_sheet_pdf", "batch_sheet_pictures"]
+__all__ = [
+    "WORDS",
+    "batch_sheet_pdf",
+]
 
 Say: TypeAlias = Callable[[str], str]
 Mass: TypeAlias = Callable[[float, int], str]
@@ -95,10 +98,3 @@ def batch_sheet_pdf(
 ) -> bytes:
     """The sheet as PDF on A4 or US Letter, in the words that ``say`` gives its sentences and ``mass`` its amounts."""
     return pdf(template("batch_sheet.typ"), _data(sheet, paper, say, mass, language))
-
-
-def batch_sheet_pictures(
-    sheet: BatchSheet, *, paper: PageSize = "a4", ppi: float = 110.0, say: Say = str, language: str = "en"
-) -> tuple[bytes, ...]:
-    """The sheet as one PNG a page."""
-    return pictures(template("batch_sheet.typ"), _data(sheet, paper, say, _grams, language), ppi=ppi)

@@ -25,10 +25,8 @@ from bloomless.web.forms import Form
 from bloomless.web.problems import Problem, documented
 from bloomless.web.render import render
 
-__all__ = ["FAMILY", "ROLES", "Attempts", "set_secret"]
+__all__ = ["FAMILY", "Attempts", "set_secret"]
 
-ROLES: Final = {"owner": "pass phrase", "bench": "PIN"}
-"""Roles and what lets them in; a role for one more kind of person is one more line."""
 _LASTS: Final = {"owner": timedelta(days=14), "bench": timedelta(days=90)}
 SHORTEST: Final = {"owner": 12, "bench": 6}
 _hasher: Final = PasswordHasher()

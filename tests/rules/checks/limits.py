@@ -8,7 +8,6 @@ from bloomless.rules.common.identity import facts_for
 from bloomless.rules.common.review import Confirmed, review
 from bloomless.rules.eu import net_quantity as eu_net
 from bloomless.rules.food import Pack
-from bloomless.rules.us import net_quantity as us_net
 from rules import foods as f
 from rules.checks.register import DARK, TODAY, D, check, more, near, passes
 
@@ -151,7 +150,6 @@ def small_figures(on):
         "us.net_bottom_share": "30",
         "us.net_bottom_waived_in2": "5",
         "us.blown_extra_in": "0.0625",
-        "us.cylinder_share": "40",
         "us.wrapped_piece_oz": "0.5",
         "us.hb133_confidence": "0.975",
         "us.tail_pct": "2",
@@ -173,8 +171,6 @@ def small_figures(on):
     for key, value in typed.items():
         assert law.figure(key) == D(value), key
     assert abs(law.figure("us.oz_per_g") - D("0.035274")) < D("0.0000005")
-    assert us_net.panel_area_in2("cylinder", law, height_in=D(4), width_in=D(10)) == 16
-    assert us_net.panel_area_in2("rectangle", law, height_in=D(4), width_in=D(10)) == 40
 
 
 @more

@@ -11,9 +11,8 @@ from typing import Any, Final
 from bloomless.rules.common.bands import band
 from bloomless.rules.food import Food, Section
 from bloomless.rules.law import Law
-from bloomless.rules.rule import Finding
 
-__all__ = ["DAYS_IN_MONTH", "BestBefore", "best_before", "date_facts", "date_form", "judge_dates", "lot_mark_due"]
+__all__ = ["DAYS_IN_MONTH", "BestBefore", "best_before", "date_facts", "date_form", "lot_mark_due"]
 
 DAYS_IN_MONTH: Final = Decimal("30.4375")
 MOIST_AW: Final = Decimal("0.85")
@@ -131,8 +130,3 @@ def _water_share(section: Section) -> Decimal:
     )
     lost = section.mixing_g - section.finished_g
     return (water - lost) / section.finished_g if section.finished_g else Decimal(0)
-
-
-def judge_dates(food: Food, market: str, law: Law) -> tuple[Finding, ...]:
-    """Findings about date and lot."""
-    return law.judge(market, "dates", date_facts(food, market, law))

@@ -15,7 +15,7 @@ from bloomless.rules.rule import Finding
 
 __all__ = [
     "check_digit", "checked_gtin", "date_from_yymmdd", "digital_link", "element_string", "gtin14", "judge_gtin",
-    "mass_element", "mass_kg", "parse_element_string",
+    "mass_element", "parse_element_string",
     "read_digital_link", "yymmdd",
 ]  # fmt: skip
 
@@ -85,13 +85,6 @@ def date_from_yymmdd(text: str, law: Law, *, today: date) -> date:
     if day > last:
         raise ImpossibleInput("date", text, f"a day from 00 to {last}")
     return date(year, month, day or last)
-
-
-def mass_kg(ai: str, text: str) -> Decimal:
-    """Net mass [kg] of element 310n: n is the number of decimals, so (3103)000085 is 0.085 kg."""
-    if not re.fullmatch(r"310[0-5]", ai) or not re.fullmatch(r"\d{6}", text):
-        raise ImpossibleInput("net mass", f"({ai}){text}", "an element (3100) to (3105) with six digits")
-    return Decimal(int(text)).scaleb(-int(ai[3]))
 
 
 def mass_element(net_g: Decimal) -> tuple[str, str]:

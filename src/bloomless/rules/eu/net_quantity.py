@@ -23,7 +23,6 @@ __all__ = [
     "check_batch",
     "double_plan",
     "figure_height_mm",
-    "may_carry_e_mark",
     "mean_limit_g",
     "reference_mean_test",
     "tolerable_negative_error_g",
@@ -46,11 +45,6 @@ def tolerable_negative_error_g(nominal_g: Decimal, law: Law) -> Decimal:
         return ceil_to(nominal_g * row["percent"] / HUNDRED, law.figure("eu.tne_step_g"))
     absolute: Decimal = row["absolute_g"]
     return absolute
-
-
-def may_carry_e_mark(net_g: Decimal, nominal_g: Decimal, law: Law) -> bool:
-    """Whether one pack may carry the e mark (UK: may be sold): not below the nominal less twice the error."""
-    return net_g >= nominal_g - 2 * tolerable_negative_error_g(nominal_g, law)
 
 
 def figure_height_mm(nominal_g: Decimal, law: Law) -> Decimal:

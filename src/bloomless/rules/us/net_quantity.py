@@ -18,7 +18,7 @@ from bloomless.rules.law import Law
 from bloomless.rules.rule import Finding
 
 __all__ = [
-    "LotCheck", "check_lot", "maximum_allowable_variation_g", "net_height_in", "net_words", "panel_area_in2",
+    "LotCheck", "check_lot", "maximum_allowable_variation_g", "net_height_in", "net_words",
     "sample_correction", "sample_size",
 ]  # fmt: skip
 
@@ -50,17 +50,6 @@ def net_height_in(panel_in2: Decimal, law: Law, *, blown: bool = False) -> Decim
     row: Any = band("us.net_height", panel_in2, law)
     height: Decimal = row["height_in"]
     return height + law.figure("us.blown_extra_in") if blown else height
-
-
-def panel_area_in2(shape: str, law: Law, *, height_in: Decimal, width_in: Decimal) -> Decimal:
-    """Area of the principal display panel, 21 CFR 101.1.
-
-    ``shape`` is ``rectangle`` (side: height × width) or ``cylinder`` (40 % of height × circumference, ``width_in``).
-    """
-    if shape not in {"rectangle", "cylinder"}:
-        raise ImpossibleInput("shape", shape, "rectangle or cylinder")
-    whole = height_in * width_in
-    return whole if shape == "rectangle" else whole * law.figure("us.cylinder_share") / HUNDRED
 
 
 def maximum_allowable_variation_g(label_g: Decimal, law: Law) -> Decimal:

@@ -8,7 +8,7 @@ from typing import Final, Literal
 
 from bloomless.rules.common.bands import rounded
 from bloomless.rules.common.nutrients import scaled
-from bloomless.rules.decimals import HUNDRED, ONE, ZERO, plain, round_to
+from bloomless.rules.decimals import HUNDRED, ONE, plain, round_to
 from bloomless.rules.food import Nutrients
 from bloomless.rules.law import Law
 
@@ -16,7 +16,6 @@ __all__ = [
     "EnergyMethod",
     "PanelLine",
     "UsPanel",
-    "calories_lawful",
     "daily_percent",
     "energy_kcal",
     "line_text",
@@ -162,10 +161,3 @@ def us_panel(
     )
     calories = line_text("calories", energy_kcal(amount, law, method), "", law)
     return UsPanel(mass_g, calories, tuple(lines), vitamins)
-
-
-def calories_lawful(value: Decimal, law: Law) -> frozenset[str]:
-    """Every lawful figure for calories: below 5 the amount "may be expressed as zero", so 2.5 may read 0 or 5."""
-    printed = line_text("calories", value, "", law)
-    five = round_to(value, Decimal(5))
-    return frozenset({printed, plain(five)}) if ZERO < value < 5 else frozenset({printed})
