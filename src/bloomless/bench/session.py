@@ -119,10 +119,6 @@ class Bench:
         """Whether the end was told."""
         return any(isinstance(event, ev.Finish) for _, _, event in self._timeline[-1:])
 
-    def knows(self, event_id: str) -> bool:
-        """Whether an event of this name was taken."""
-        return event_id in self._ids
-
     def take(self, event: ev.Event, *, event_id: str | None = None) -> Estimate:
         """Take one event and say what is believed then; a repeated ``event_id`` changes nothing.
 

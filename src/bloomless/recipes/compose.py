@@ -95,11 +95,6 @@ class Composed:
     keeping_risks: tuple[str, ...]
 
     @property
-    def mass_yield(self) -> float:
-        """Finished mass over what was put in, a share."""
-        return self.mass_g / self.put_in_g
-
-    @property
     def piece_g(self) -> float | None:
         """Mass of one piece, or None if the recipe makes no pieces."""
         return None if self.recipe.pieces is None else self.mass_g / self.recipe.pieces

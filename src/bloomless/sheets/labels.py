@@ -108,11 +108,6 @@ class Fit:
     room_wide_mm: float
     findings: tuple[Finding, ...]
 
-    @property
-    def fits(self) -> bool:
-        """Whether everything has room."""
-        return self.tall_mm <= self.room_mm + 0.01 and self.wide_mm <= self.room_wide_mm + 0.01
-
 
 @dataclass(frozen=True, slots=True)
 class LabelSheet:
