@@ -63,6 +63,9 @@ def test_neither_more_seed_nor_a_sieve_takes_back_that_seed_has_lived_but_heat_d
     # Taken out at once they have left nothing; what the sieve has left gives off crystals.
     assert not seed_lived(replace(seen((270.0, 2.0, 0.0), (360.0, 0.0, 0.0)), acts=sieved))
     assert seed_lived(replace(seen((330.0, 2.0, 0.0)), acts=sieved))
+    # Cold pieces are firm and give off nothing, and too few crystals are not made enough by a sieve.
+    assert not seed_lived(replace(seen((60.0, 2.0, -4.0), (360.0, 0.0, 0.0)), acts=sieved))
+    assert not seed_lived(replace(seen((60.0, 2.0, 0.0), (360.0, 0.0, 0.0), belief=bowl(v=0.003)), acts=sieved))
     assert not seed_lived(seen((60.0, 2.0, 0.0), (200.0, 0.0, 5.0), (360.0, 0.0, 0.0)))
 
 

@@ -14,10 +14,11 @@ import numpy as np
 from bloomless.advice.candidates import SEEDS
 from bloomless.advice.orders import COOLED, HEATED, Standing
 from bloomless.advice.outlook import SMEAR_SILENT_S, Outlook
-from bloomless.estimation.belief import Belief, last_look, last_s, looks, times_done
+from bloomless.estimation.belief import Belief, Snapshot, last_look, last_s, looks, times_done
 from bloomless.estimation.events import BowlEvent, Look, Smear
 from bloomless.estimation.film import film_set_ln_s
 from bloomless.estimation.passing import STANDS_S
+from bloomless.estimation.surroundings import shown
 from bloomless.physics import rows
 
 __all__ = [
@@ -54,7 +55,9 @@ LIVES_ABOVE_K = 0.3
 """Seed that was still there when the bowl was so little above its window has lived."""
 STILL_THERE_PCT = 0.5
 GIVE_OFF_S = 60.0
-"""Pieces that were sieved out have left crystals behind if they were in the window for so long."""
+"""Pieces that were sieved out have left crystals behind if they were in the window so long before."""
+ENOUGH_SHARE = 0.95
+"""And if so much of the weight holds them to be enough: pieces in the bowl are seen, what they gave off is not."""
 LOST_ABOVE_K = 1.0
 """What was proved is void once the bowl was so far above its window: form V is lost there in minutes."""
 COME_BELOW_K = 1.0
@@ -173,10 +176,16 @@ def _thick_of_crystals(belief: Belief, look: Look) -> bool:
     return shot is not None and float(belief.weight @ shot.mixed_C) >= cold_C
 
 
+def _surely_enough(belief: Belief) -> bool:
+    """Whether form V is reckoned to be above its lower limit by nearly all of the weight."""
+    enough_pct = 100.0 * belief.temper.form_v[0]
+    return float(belief.weight @ (shown(belief).form_v_pct >= enough_pct)) >= ENOUGH_SHARE
+
+
 def seed_lived(belief: Belief) -> bool:
     """Whether crystals are there for a reason: pieces outlasted the warmth and gave some off, or it is thick.
 
-    More seed later on, and a sieve, take nothing from that; heat does.
+    More seed later on takes nothing from that, a sieve nothing where the crystals are surely enough; heat does.
     """
     seeded_s = crystals_since_s(belief)
     if seeded_s is None:
@@ -185,16 +194,23 @@ def seed_lived(belief: Belief) -> bool:
         return True
     if belief.seeded_at_s is None:
         return False
-    weight, high_C = belief.weight, belief.temper.window_C[1]
+    weight, (low_C, high_C) = belief.weight, belief.temper.window_C
     sieved_s = last_s(belief, {"sieve"}, never_s=-math.inf)
-    return any(
-        float(weight @ shot.mixed_C) <= high_C + LIVES_ABOVE_K
-        and float(weight @ shot.pieces_pct) >= STILL_THERE_PCT
-        and (shot.at_s > sieved_s or shot.at_s <= sieved_s - GIVE_OFF_S)
-        for shot in takewhile(
-            lambda shot: float(weight @ shot.mixed_C) <= high_C + LOST_ABOVE_K, reversed(belief.snapshots)
-        )
+
+    if sieved_s > seeded_s and not _surely_enough(belief):
+        return False
+
+    def proves(shot: Snapshot) -> bool:
+        warm_C, pieces_pct = float(weight @ shot.mixed_C), float(weight @ shot.pieces_pct)
+        if warm_C > high_C + LIVES_ABOVE_K or pieces_pct < STILL_THERE_PCT:
+            return False
+        # What was sieved out since must have been soft for a while: cold pieces are firm and give off nothing.
+        return shot.at_s > sieved_s or (shot.at_s <= sieved_s - GIVE_OFF_S and warm_C >= low_C)
+
+    since_heat = takewhile(
+        lambda shot: float(weight @ shot.mixed_C) <= high_C + LOST_ABOVE_K, reversed(belief.snapshots)
     )
+    return any(proves(shot) for shot in since_heat)
 
 
 def looks_thin(belief: Belief) -> bool:
