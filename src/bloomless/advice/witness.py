@@ -56,7 +56,7 @@ LIVES_ABOVE_K = 0.3
 STILL_THERE_PCT = 0.5
 GIVE_OFF_S = 60.0
 """Pieces that were sieved out have left crystals behind if they were in the window so long before."""
-ENOUGH_SHARE = 0.95
+ENOUGH_SHARE = 0.98
 """And if so much of the weight holds them to be enough: pieces in the bowl are seen, what they gave off is not."""
 LOST_ABOVE_K = 1.0
 """What was proved is void once the bowl was so far above its window: form V is lost there in minutes."""
