@@ -10,7 +10,7 @@ from bloomless.advice.holding import SMEAR_EVERY_S, clearing, held, keeping
 from bloomless.advice.orders import Order
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.plan import Rated
-from bloomless.advice.planner import _before_use, _off_the_edge, choose
+from bloomless.advice.planner import _before_use, _off_the_edge, _to_use, choose
 from bloomless.advice.prices import PRICES
 from bloomless.advice.standing import Standing, settle
 from bloomless.advice.witness import lumps_seen, may_sieve
@@ -175,3 +175,8 @@ def test_a_bowl_at_the_cool_end_is_warmed_before_it_waits_or_is_used():
     assert _off_the_edge(middle, [warm], Outlook(middle)) is None
     warmed = take(cool, Bath(1.0, "warm_bath", 42.0, 5.0))
     assert _off_the_edge(warmed, [warm], Outlook(warmed)) is None
+    # Nor is it used there, though all speaks for it.
+    use, seen = Order("use_it"), Look(1.0, lumps="none", thickness="thick")
+    cool, middle = take(cool, seen), take(middle, seen)
+    assert _to_use(use, cool, Standing(), Outlook(cool), [warm], smear_allowed=False) == order
+    assert _to_use(use, middle, Standing(), Outlook(middle), [warm], smear_allowed=False) == use
