@@ -324,7 +324,7 @@ def test_the_server_is_killed_in_the_middle_of_a_bowl(browser, tmp_path):
     expect(page.locator("#connection")).to_contain_text("1 kept on this device")
     process, _ = served(int(url.rstrip("/").rsplit(":", 1)[1]))
     expect(page.locator("#connection")).to_be_hidden(timeout=30_000)
-    expect(page.locator("#told")).to_contain_text("Seed")
+    expect(page.locator("#told")).to_contain_text("Seed", timeout=30_000)
     expect(page.locator("#told")).not_to_contain_text("not saved yet")
     with urllib.request.urlopen(events) as answer:
         kinds = [one["event"]["what"] for one in json.load(answer)]

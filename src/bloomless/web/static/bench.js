@@ -82,11 +82,16 @@ function takeTold(one) {
   showStep();
   showTimers();
 }
+let again;
+// A server that has just come back may not answer the first time: while its stream is there, it is asked again.
+function fetchSoon() { if (live.connected) again = setTimeout(fetchAll, 1500); }
 async function fetchAll() {
+  clearTimeout(again);
   outbox.flush();
   try {
     const answer = await fetch(api, { signal: AbortSignal.timeout(8000) });
     if (answer.status === 401) location.reload();
+    if (answer.status >= 500) fetchSoon();
     if (!answer.ok) return;
     const fresh = await answer.json(), known = new Set(fresh.told.map((one) => one.id));
     // News may have overtaken this answer: what was heard of meanwhile stays.
@@ -95,7 +100,7 @@ async function fetchAll() {
     setClock(fresh.now_s);
     chart.set({ rows: fresh.history.rows });
     showAll();
-  } catch { /* the stream will say when it is back */ }
+  } catch { fetchSoon(); }
 }
 const live = new Live({
   back: fetchAll,
