@@ -5,11 +5,10 @@ from __future__ import annotations
 from typing import Final
 
 from bloomless.estimation.events import Start
+from bloomless.estimation.surroundings import METALS
 
-__all__ = ["FIRST_PULSE_SHARE", "METALS", "allowed_means", "in_steps"]
+__all__ = ["FIRST_PULSE_SHARE", "allowed_means", "in_steps"]
 
-METALS: Final = frozenset({"steel", "copper", "aluminium"})
-"""Never in a microwave oven."""
 FIRST_PULSE_SHARE: Final = 0.6
 """A first warming of a bowl is only so much of what was reckoned; then its own answer is known (job map, section 7)."""
 

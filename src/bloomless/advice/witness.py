@@ -194,11 +194,10 @@ def seed_lived(belief: Belief) -> bool:
         return True
     if belief.seeded_at_s is None:
         return False
-    weight, (low_C, high_C) = belief.weight, belief.temper.window_C
     sieved_s = last_s(belief, {"sieve"}, never_s=-math.inf)
-
     if sieved_s > seeded_s and not _surely_enough(belief):
         return False
+    weight, (low_C, high_C) = belief.weight, belief.temper.window_C
 
     def proves(shot: Snapshot) -> bool:
         warm_C, pieces_pct = float(weight @ shot.mixed_C), float(weight @ shot.pieces_pct)

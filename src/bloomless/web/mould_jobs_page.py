@@ -15,7 +15,7 @@ from bloomless.bench.moulds import keep_mould, learn_place, measure_mould, place
 from bloomless.errors import BloomlessError, ImpossibleInput
 from bloomless.materials.mould_library import SHAPES
 from bloomless.materials.mould_walls import WALLS
-from bloomless.quantities import number_from_text
+from bloomless.quantities import C_from_F, number_from_text
 from bloomless.web.forms import Form
 from bloomless.web.mould_fields import (
     asked,
@@ -144,7 +144,7 @@ def _log(form: Form) -> list[dict[str, Any]]:
         except (ImpossibleInput, IndexError):
             form.fail("log", form.gettext("Line %(n)s: minutes and temperature, please.") % {"n": count})
             return rows
-        at = (shown - 32) / 1.8 if form.view.temperature == "F" else shown
+        at = C_from_F(shown) if form.view.temperature == "F" else shown
         rows.append({"at_s": 60 * minutes, "temperature_C": at, "place": cells[2] if len(cells) > 2 else where})
     if not rows:
         form.fail("log", form.gettext("Please fill this in."))

@@ -1,5 +1,5 @@
 // Alerts: the worst one open, the others one tap away; each is said once and can be put off.
-import { t, el, say } from "./words.js";
+import { t, el, say, C_from_F, hundredths } from "./words.js";
 import { ASKS, told } from "./orders.js";
 import { bowl, happened, practice, undone } from "./bowl.js";
 import { speak, tone } from "./sound.js";
@@ -22,7 +22,7 @@ function wasFahrenheit() {
   const last = bowl.lastTyped;
   if (!last || undone(last.id)) return null;
   const { id, ...event } = last;
-  return { label: t("It was °F"), act: () => bench.correct(id, { ...event, temperature_C: Math.round((event.temperature_C - 32) / 0.018) / 100 }) };
+  return { label: t("It was °F"), act: () => bench.correct(id, { ...event, temperature_C: hundredths(C_from_F(event.temperature_C)) }) };
 }
 function asked({ text }) {
   const order = { do: text.match(/^The order was: ([a-z ]+)\./)?.[1].replaceAll(" ", "_") };

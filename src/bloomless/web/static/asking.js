@@ -1,5 +1,5 @@
 // From a tap to an event: which sheet is opened, what it is preset to, which numbers are asked about twice.
-import { t, view, number, degrees, span, temperature, shownDegrees } from "./words.js";
+import { t, view, number, degrees, span, temperature, shownDegrees, C_from_F, hundredths } from "./words.js";
 import { ASKS, told } from "./orders.js";
 import { DEEDS, Sheet, cautionOf, titleOf } from "./deeds.js";
 import { bowl, now, practice, waitingSmear } from "./bowl.js";
@@ -53,12 +53,12 @@ export class Asking {
 function doubt(C) {
   const believed = bowl.state.estimate?.temperature_C;
   if (view.temperature === "C" && C > HOTTEST_C) {
-    const meant_C = Math.round((C - 32) / 0.018) / 100;
+    const meant_C = hundredths(C_from_F(C));
     return { text: t("{shown} °C? As °F it would be {other} °C. Press again to keep it.", { shown: number(C, 1), other: number(meant_C, 1) }),
       meant: { label: t("It was °F: take {temperature}", { temperature: temperature(meant_C) }), fields: { temperature_C: meant_C } } };
   }
   if (view.temperature === "F" && C < 5 && shownDegrees(C) > 15) {
-    const meant_C = Math.round(100 * shownDegrees(C)) / 100;
+    const meant_C = hundredths(shownDegrees(C));
     return { text: t("{shown} °F? That looks like °C. Press again to keep it.", { shown: degrees(C) }),
       meant: { label: t("It was °C: take {temperature}", { temperature: temperature(meant_C) }), fields: { temperature_C: meant_C } } };
   }

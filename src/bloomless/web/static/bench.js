@@ -1,11 +1,11 @@
 // The bench: one bowl, live. What the parts show stands in modules of their own; here they are joined.
-import { t, put, clock, say } from "./words.js";
+import { t, put, clock, say, hundredths } from "./words.js";
 import { Outbox } from "./outbox.js";
 import { Chart, describe } from "./chart.js";
 import { Crystals } from "./crystals.js";
 import { inWords, told as toldAs } from "./orders.js";
 import { Asking } from "./asking.js";
-import { Live } from "./live.js";
+import { AGAIN_MS, Live } from "./live.js";
 import { Told } from "./told.js";
 import { api, boot, bowl, now, practice, setClock, undone } from "./bowl.js";
 import { letSpeedChoose, showGuide, showSpeed, showVerdict } from "./practice.js";
@@ -19,14 +19,13 @@ const $ = (id) => document.getElementById(id);
 const chart = new Chart($("chart"), { label: t("Curve of the temperature") });
 const crystals = new Crystals($("crystals"), { stable: $("n-stable"), unstable: $("n-unstable"), seed: $("n-seed"), sentence: $("crystal-text") });
 const outbox = new Outbox(api, () => { showConnection(); showTold(); });
-const correct = (id, event) => { outbox.add({ what: "correct", of: id, event, at: cents(now()) }); };
+const correct = (id, event) => { outbox.add({ what: "correct", of: id, event, at: hundredths(now()) }); };
 const told = new Told(outbox, (id) => correct(id, null));
 const asking = new Asking($("sheet"), tell);
-const cents = (seconds) => Math.round(seconds * 100) / 100;
 
 function tell(event) {
   const { at, ...rest } = event;
-  const sent = outbox.add({ ...rest, at: cents(at ?? now()) });
+  const sent = outbox.add({ ...rest, at: hundredths(at ?? now()) });
   if (event.what === "reading") Object.assign(bowl, { typed: event.temperature_C, lastTyped: sent });
   else if (!practice) told.offerUndo(sent);
   if (toldAs(bowl.advice.next ?? {})?.what === event.what) bowl.doneOrder = bowl.advice.next.id;
@@ -84,7 +83,7 @@ function takeTold(one) {
 }
 let again;
 // A server that has just come back may not answer the first time: while its stream is there, it is asked again.
-function fetchSoon() { if (live.connected) again = setTimeout(fetchAll, 1500); }
+function fetchSoon() { if (live.connected) again = setTimeout(fetchAll, AGAIN_MS); }
 async function fetchAll() {
   clearTimeout(again);
   outbox.flush();

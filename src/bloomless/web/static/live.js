@@ -2,7 +2,7 @@
 import { api } from "./bowl.js";
 
 const SILENT_MS = 26000; // the server says something every ten seconds
-const AGAIN_MS = 1500;
+export const AGAIN_MS = 1500;
 
 export class Live {
   // `hear` has a function for each kind of news; `back` is called when everything should be fetched again.

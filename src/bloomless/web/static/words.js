@@ -16,7 +16,9 @@ const inOz = () => view.mass === "oz";
 export const degreeUnit = () => `°${view.temperature}`;
 export const massUnit = () => view.mass;
 export const shownDegrees = (C) => (C === null || C === undefined ? null : inF() ? C * 1.8 + 32 : C);
-export const C_of = (shown) => (inF() ? (shown - 32) / 1.8 : shown);
+export const C_from_F = (F) => (F - 32) / 1.8;
+export const C_of = (shown) => (inF() ? C_from_F(shown) : shown);
+export const hundredths = (value) => Math.round(100 * value) / 100;
 export const degrees = (C, digits = 1) => number(shownDegrees(C), digits);
 export const temperature = (C, digits = 1) => `${degrees(C, digits)}\u00a0${degreeUnit()}`;
 export const span = (K) => `${number(Math.abs(inF() ? K * 1.8 : K), 1)}\u00a0${degreeUnit()}`; // a difference of temperatures
