@@ -95,6 +95,26 @@ def test_first_bowl_with_typed_readings(device, shop, address):
     expect(page.locator("#again-text")).to_contain_text("With what")
 
 
+def test_what_lasts_is_told_as_it_begins_or_when_it_is_over(device, shop, address, bench):
+    page = device("phone")
+    page.goto(f"{address}/bench/{bench}")
+    expect(page.locator("#verb")).not_to_have_text("One moment")
+    expect(page.locator("#clock")).to_have_text(re.compile(r"0:(0[7-9]|[1-5]\d)"), timeout=15_000)
+    page.locator('[data-deed="cool_bath"]').first.click()
+    page.get_by_label("is just over").check(force=True)
+    page.get_by_role("group", name="Keypad").get_by_role("button", name="5", exact=True).click()
+    page.get_by_role("button", name="Done", exact=True).click()
+    expect(page.locator("#told")).to_contain_text("Cool bath: 5 s")
+    page.locator('[data-deed="stir"]').first.click()
+    page.get_by_label("briskly").check(force=True)
+    page.get_by_role("button", name="Done", exact=True).click()
+    expect(page.locator("#told")).to_contain_text("briskly")
+    expect(page.locator("#told")).not_to_contain_text("not saved yet")
+    (bath,), (stir,) = stored(shop, bench, "cool_bath"), stored(shop, bench, "stir")
+    assert (bath["seconds"], bath["bath_C"]) == (5.0, 18.0)
+    assert 0.0 < bath["at"] <= stir["at"] - 5.0
+
+
 def test_everything_by_keyboard(device, shop, address, bench):
     page = device("laptop")
     page.goto(f"{address}/bench/{bench}")

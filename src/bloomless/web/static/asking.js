@@ -18,12 +18,12 @@ export class Asking {
     if (practice && ANSWERED.has(what)) { this.tell({ what }); return; }
     const dipped = waitingSmear();
     const known = { before: bowl.advice.before, seed_g: bowl.state.estimate?.seed_left_g?.p50, dipped, now_s: now() };
-    const send = (event, ago_min) => {
-      const at = ago_min ? { at: Math.max(0, known.now_s - 60 * ago_min) } : {};
+    const send = (event, ago_s) => {
+      const at = ago_s ? { at: Math.max(0, known.now_s - ago_s) } : {};
       this.tell(what === "smear" && dipped ? { ...event, taken_at: dipped.at } : { ...event, ...at });
     };
     const agos = practice || NOW_ONLY.has(what) ? null : AGOS_MIN.filter((ago) => 60 * ago < known.now_s);
-    this.sheet.open({ what, title: titleOf(what), fields: DEEDS[what](bowl.advice.next ?? {}, known), caution: cautionOf(what), send, check: what === "probe_check" ? offBy : undefined, agos: agos?.length ? agos : null });
+    this.sheet.open({ what, title: titleOf(what), fields: DEEDS[what](bowl.advice.next ?? {}, known), caution: cautionOf(what), send, check: what === "probe_check" ? offBy : undefined, agos });
   }
   reading() {
     const preset = bowl.state.reading?.temperature_C ?? 31;

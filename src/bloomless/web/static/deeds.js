@@ -62,9 +62,9 @@ export class Sheet {
     });
   }
   // Ask for the fields of a deed; `send` gets the event. `check` may return a question about a doubtful number.
-  // With `agos` (minutes) it may be said that it was done some time ago.
+  // With `agos` (minutes) it may be said that it was done some time ago; what lasts, that it began then or is just over.
   open({ what, title, fields, send, caution, check, confirm, agos }) {
-    this.ago_min = 0;
+    this.ago_s = () => 0;
     this.fields = fields; this.values = {}; this.active = null; this.check = check; this.sure = false;
     for (const field of fields) this.values[field.name] = field.kind === "pick" ? field.preset : field.preset === null ? null : (shown[field.kind] ?? ((v) => v))(field.preset);
     const numbers = fields.filter((field) => field.kind !== "pick");
@@ -75,7 +75,8 @@ export class Sheet {
     const rows = el("div", { class: "asked" }, ...fields.map((field) => (field.kind === "pick" ? this.choices(field) : this.amountRow(field))));
     form.append(rows);
     if (numbers.length) form.append(this.keypad());
-    if (agos) form.append(this.whenRow(agos));
+    const lasts = fields.some((field) => field.name === "seconds");
+    if (agos && (lasts || agos.length)) form.append(this.whenRow(agos, lasts));
     this.meant = el("div", { hidden: true });
     form.append(this.told, this.meant, el("button", { class: "button big confirm" }, confirm ?? t("Done")));
     this.dialog.replaceChildren(form);
@@ -94,10 +95,13 @@ export class Sheet {
     group.append(row);
     return group;
   }
-  whenRow(agos) {
-    const named = (ago) => (ago ? t("{n} min ago", { n: ago }) : t("just now"));
-    const choices = [0, ...agos].map((ago) => el("label", { class: "choice small" },
-      el("input", { type: "radio", name: "ago", value: String(ago), checked: ago === 0, onchange: () => { this.ago_min = ago; } }), el("span", {}, named(ago))));
+  whenRow(agos, lasts) {
+    const choice = (text, ago_s, checked = false) => el("label", { class: "choice small" },
+      el("input", { type: "radio", name: "ago", checked, onchange: () => { this.ago_s = ago_s; } }), el("span", {}, text));
+    const named = (ago) => (lasts ? t("began {n} min ago", { n: ago }) : t("{n} min ago", { n: ago }));
+    const choices = [choice(lasts ? t("begins now") : t("just now"), () => 0, true)];
+    if (lasts) choices.push(choice(t("is just over"), (event) => event.seconds));
+    choices.push(...agos.map((ago) => choice(named(ago), () => 60 * ago)));
     return el("fieldset", { class: "choices" }, el("legend", {}, t("When")), el("div", { class: "row" }, ...choices));
   }
   amountRow(field) {
@@ -171,11 +175,11 @@ export class Sheet {
     const doubt = this.sure ? null : this.check?.(event);
     if (doubt) {
       this.sure = true;
-      this.complain(doubt.text, doubt.meant && { label: doubt.meant.label, take: () => send(shaped({ ...event, ...doubt.meant.fields }), this.ago_min) });
+      this.complain(doubt.text, doubt.meant && { label: doubt.meant.label, take: () => send(shaped({ ...event, ...doubt.meant.fields }), this.ago_s(event)) });
       return;
     }
     this.dialog.close();
-    send(shaped(event), this.ago_min);
+    send(shaped(event), this.ago_s(event));
   }
 }
 // From what was asked to the event of the bench log.

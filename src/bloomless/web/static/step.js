@@ -61,8 +61,11 @@ function showButtons(order, finished) {
   $("done").disabled = isTold;
   const asking = order?.do === "use_it" ? t("Finish this bowl …") : order?.do === "check_thermometer" ? t("Tell what it shows …") : t("Tell what you see …");
   const answered = practice && ANSWERED.has(ASKS[order?.do]); // a simulated bowl answers by itself
-  put("done", isTold ? t("Told ✓") : ASKS[order?.do] && !answered ? asking : order?.do === "stir" ? t("Stirring ✓") : t("Done ✓"));
+  const lasts = Boolean(told(order ?? {})?.seconds); // what lasts is told as it begins: its clock runs from the tap
+  const deed = order?.do === "stir" ? t("Stirring ✓") : lasts ? t("Begin now") : t("Done ✓");
+  put("done", isTold ? t("Told ✓") : ASKS[order?.do] && !answered ? asking : deed);
   $("change").hidden = finished || !order || isTold || !DEEDS[told(order)?.what];
+  put("change", lasts && !practice ? t("Otherwise, or done already …") : t("Other amount …"));
 }
 function showBefore() {
   const before = bowl.advice.before;
