@@ -9,6 +9,7 @@ from bloomless.errors import ImpossibleInput, UnknownName
 from bloomless.kitchens import FAULTS, KINDS, Hands, World, draw_kitchen
 from bloomless.kitchens.bowl import enthalpy_J
 from bloomless.kitchens.draws import laws
+from bloomless.kitchens.kernel import GROWTH_SPAN_K, solid_share
 from bloomless.kitchens.layout import CORE, HEAT_C, HEAT_TAKEN_J, POSITION, WALL, FORM_V_kg, MASS_kg
 from bloomless.sources import bibliography
 
@@ -116,6 +117,30 @@ def test_growth_at_31_has_the_e_folding_time_that_was_drawn():
     fixed = {"form_v_limit_C": 33.3, "growth_rate_s": 1 / 1200, "growth_order": 1.0, "first_crop_share": 0.0}
     before, after = at(31.0, form_v=1.5, seconds=300, **fixed)
     assert np.log(after / before) == pytest.approx(300 / 1200, rel=0.08)  # less a little for what is set already
+
+
+def foubert(t, rate, n, start):
+    """Share not yet set, ``dh/dt = rate·(hⁿ − h)`` from ``1 − start`` (Foubert et al. 2002, crystal sheet 2.1)."""
+    return (1.0 + ((1.0 - start) ** (1.0 - n) - 1.0) * np.exp((n - 1.0) * rate * t)) ** (1.0 / (1.0 - n))
+
+
+def test_growth_of_order_one_is_the_reversible_reaction_of_second_order():
+    # Sheet check 3: the closed form at K 1/min, n 5, F₀ 0.01; the kitchens' law is that with n 2.
+    assert foubert(np.array([1.0, 2.0, 3.0]), 1.0, 5.0, 0.01) == pytest.approx([0.7454, 0.3001, 0.1106], abs=5e-4)
+    assert foubert(1.4754, 1.0, 5.0, 0.01) == pytest.approx(0.5, abs=5e-4)
+    bowl = world(growth_rate_s=1 / 300, growth_order=1.0, first_crop_share=0.0, unstable_birth_s=0.0, melting_J_kg=1e-3)
+    p, zones, warm_C = bowl.bowl.physics, bowl.bowl.zones, 28.0
+    most_kg = solid_share(bowl.kitchen.curve, warm_C) * p[POSITION["fat_share"]] * zones[[CORE, WALL], MASS_kg]
+    zones[[CORE, WALL], FORM_V_kg] = 0.01 * most_kg
+    left = [0.99]
+    for _ in range(900):
+        zones[:, HEAT_C] = warm_C
+        bowl.pass_time(1.0)
+        left.append(1.0 - zones[[CORE, WALL], FORM_V_kg].sum() / most_kg.sum())
+    below_K = p[POSITION["form_v_limit_C"]] - warm_C
+    rate_1_s = (below_K / GROWTH_SPAN_K) ** p[POSITION["growth_power"]] / 300
+    np.testing.assert_allclose(left, foubert(np.arange(901.0), rate_1_s, 2.0, 0.01), atol=0.005)
+    assert left[-1] < 0.05
 
 
 def test_unstable_forms_appear_in_the_cold_and_melt_out_again():

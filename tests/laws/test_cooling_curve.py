@@ -1,13 +1,17 @@
-"""The cooling-curve test of temper by the program's laws (check 23 of the crystal sheet): order and sign.
+"""The cooling-curve test of temper by the program's laws (checks 23, 24 of the crystal sheet): order, sign, plateau.
 
 A small sample in a cold bath, ``dT/dt = −(T − T_bath)/τ + (w_f ΔH/c)·dX/dt``. Few crystals grow late and in a burst, so
 the temperature rises at the bend; many give their heat early and evenly, so it only falls more slowly.
 """
 
 import numpy as np
+import pytest
 
 from bloomless.numerics.exponential import two_thirds_power
 from bloomless.physics.laws import form_v_growth, solid_share
+from bloomless.physics.mould_cooling import CoolingSpace, Layer, Stack, cool
+from bloomless.physics.mould_films import Film
+from bloomless.physics.mould_melt import Melt, Rates
 from bloomless.physics.priors import USUAL
 
 TAU_s, LATENT_K = 300.0, 30.94
@@ -53,3 +57,20 @@ def test_23_under_well_and_over_tempered_samples_are_told_apart():
     assert under > 0.15
     assert abs(well) <= 0.10
     assert over < -0.10
+
+
+@pytest.mark.parametrize(("growth_1_sK", "form_v"), [(5e-3, 0.01), (2e-3, 0.01), (1e-3, 0.02), (5e-4, 0.003)])
+def test_24_on_a_plateau_crystals_give_what_the_bath_takes(growth_1_sK, form_v):
+    # A thin film in a bath of 0 °C, as a march of heat and crystals: where its temperature stands still,
+    # dX/dt = c·T/(τ·w_f·ΔH), 2.69e-3 1/s at 25 °C.
+    melt = Melt("dark", 0.33, 1.0, 0.0, 32.0, form_v=form_v)
+    assert melt.kelvin == pytest.approx(LATENT_K, abs=0.01)
+    bath = Film(0.0, 0.0, 0.0, 0.3e-3 * melt.volumetric_J_m3K / TAU_s)
+    run = cool(
+        Stack((Layer(melt, 0.3, 32.0, 6),)), CoolingSpace(0.0), minutes=12.0, rates=Rates(growth_1_sK, 1e3, 0.0),
+        films=(Film(0.0, 0.0, 0.0, 0.0), bath), snapshots=1441, tolerance_K=1e-3,
+    )  # fmt: skip
+    slope, grown = np.gradient(run.mean_C, run.time_s), np.gradient(run.solid @ run.weight, run.time_s)
+    still = np.flatnonzero(slope[:-1] * slope[1:] <= 0.0)
+    assert still.size >= 2  # where it begins to warm, and where it ends
+    np.testing.assert_allclose(grown[still] * 25.0 / run.mean_C[still], 2.69e-3, rtol=0.01)

@@ -1,4 +1,9 @@
-"""Arithmetic of the crystal sheet: these check the code, not nature. Numbers of the checks as in the sheet."""
+"""Arithmetic of the crystal sheet: these check the code, not nature. Numbers of the checks as in the sheet.
+
+Nothing of the program answers to the conductivities of check 6 (chocolate's is one measured number) and to the order of
+origins in check 27 (it knows one butter); the 50 % blend of check 17 lies beyond the straight line that melting follows
+(10 K lower by it, 6 K measured).
+"""
 
 import numpy as np
 import pytest
@@ -7,19 +12,25 @@ from scipy.optimize import brentq
 
 from bloomless.errors import OutsideValidity
 from bloomless.materials.chocolates import WINDOWS, chocolate, working_window
-from bloomless.materials.vessels import MATERIALS, vessel
+from bloomless.materials.mould_walls import WALLS
+from bloomless.materials.vessels import MATERIALS, SURFACES, vessel
 from bloomless.physics import rows
-from bloomless.physics.actions import add_pieces
+from bloomless.physics.actions import add_melt, add_pieces, piece_masses_kg
 from bloomless.physics.advance import advance
 from bloomless.physics.begin import begin
 from bloomless.physics.bowl import HEATING, Bowl, microwave_share
+from bloomless.physics.constants import BOWL
 from bloomless.physics.ensemble import Surroundings
 from bloomless.physics.laws import solid_share
+from bloomless.physics.mould_cooling import CoolingSpace, Inert, Layer, Stack, cool
+from bloomless.physics.mould_films import Film
+from bloomless.physics.mould_melt import CONDUCTIVITY_W_mK, DENSITY_kg_m3, HEAT_J_kgK, Melt
 from bloomless.physics.priors import USUAL, draw_parameters
 from bloomless.physics.readings import readings
 from bloomless.quantities import F_from_C
 
 HEAT_LOSS = ("top_factor", "side_factor", "vessel_factor")
+CLOSED = Film(0.0, 0.0, 0.0, 0.0)
 
 
 def one_bowl(*, temperature_C, room_C=20.0, **kwargs):
@@ -28,6 +39,11 @@ def one_bowl(*, temperature_C, room_C=20.0, **kwargs):
     for row, name in enumerate(rows.PARAMETER_ROWS):
         parameters[row] = getattr(USUAL, name).value
     return begin(bowl, parameters, temperature_C=temperature_C)
+
+
+def test_8_cooler_melt_mixes_by_its_heat():
+    mixed = add_melt(one_bowl(temperature_C=45.0), 1.0 / 3.0, temperature_C=20.0)
+    assert float(mixed.state[rows.BULK_C][0]) == pytest.approx(38.75, abs=0.01)
 
 
 def settles_at_C(melt_C, seed_share, seed_C):
@@ -51,7 +67,9 @@ def test_8_and_9_seed_into_melt(share, melt_C, sheet_C):
     assert settled_C == pytest.approx(sheet_C, abs=0.6)
     bowl = add_pieces(one_bowl(temperature_C=float(melt_C)), share / (1.0 - share), temperature_C=20.0, size_mm=1.0)
     lone = bowl.with_parameters(np.where(np.isin(rows.PARAMETER_ROWS, HEAT_LOSS)[:, None], 1e-6, bowl.parameters))
-    found_C = float(advance(lone, Surroundings(room_C=33.0), 300.0).state[rows.BULK_C][0])
+    later = advance(lone, Surroundings(room_C=33.0), 300.0)
+    found_C = float(later.state[rows.BULK_C][0])
+    assert found_C > 31.0 or piece_masses_kg(later).sum() < 1e-4
     # Crystals that do not live on melt below that, down to where all seed has melted.
     all_melted_C = (1.0 - share) * melt_C + share * 20.0 - share * 46_000.0 / 1600.0
     assert all_melted_C < found_C < settled_C + 0.3
@@ -69,11 +87,42 @@ def test_12_an_open_bowl_cools_as_fast_as_bowls_do():
     assert 17 <= minutes <= 36
 
 
+def poured_C(temperature_C, onto, onto_C):
+    """Temperature where chocolate meets a thick solid, five seconds after it was poured, by the mould's march."""
+    melt = Melt("dark", 0.34, 1.0, 0.0, temperature_C)
+    stack = Stack((Layer(melt, 10.0, temperature_C, 100), Layer(onto, 20.0, onto_C, 200)))
+    last = cool(stack, CoolingSpace(onto_C), minutes=5.0 / 60.0, films=(CLOSED, CLOSED), snapshots=2).temperature_C[-1]
+    return 1.5 * last[-1] - 0.5 * last[-2]
+
+
+def inert(solid):
+    return Inert(solid.conductivity_W_mK.value, solid.density_kg_m3.value * solid.heat_J_kgK.value)
+
+
+@pytest.mark.parametrize(
+    ("mould_C", "sheet_C"), [(12.0, 22.80), (18.0, 25.388), (20.0, 26.252), (22.0, 27.11), (28.0, 29.70)]
+)
+def test_16_a_cool_mould_meets_the_chocolate_between_the_two(mould_C, sheet_C):
+    # (e₁T₁ + e₂T₂)/(e₁ + e₂) with e = √(kρc), 721 and 548 W s½/(m² K); the crystals' heat has hardly begun.
+    found_C = poured_C(31.0, inert(WALLS["polycarbonate"]), mould_C)
+    assert found_C == pytest.approx(sheet_C, abs=0.05)
+    if mould_C == 20.0:
+        assert found_C == pytest.approx(26.3, abs=0.3)
+
+
+def test_16_a_slab_of_marble_takes_nearly_all_the_warmth():
+    assert poured_C(45.0, inert(SURFACES["marble"]), 20.0) == pytest.approx(25.7, abs=0.3)
+
+
 def test_28_films():
-    film, blade = 0.0015 * 1250.0 * 1600.0, 0.001 * 7900.0 * 500.0  # J/(m² K)
-    assert film / 10.0 == pytest.approx(300.0, rel=0.1)
-    assert (film * 32.0 + blade * 20.0) / (film + blade) == pytest.approx(25.2, abs=0.2)
-    assert MATERIALS["steel"].heat_J_kgK.value == pytest.approx(490.0, abs=10.0)
+    film = Layer(Melt("dark", 0.34, 1.0, 0.0, 32.0, form_v=0.0, heat_of_melting_J_kg=1e-6), 1.5, 32.0, 15)
+    air = (Film(0.0, 0.0, 0.0, 10.0), CLOSED)
+    on_paper = cool(Stack((film,)), CoolingSpace(20.0), minutes=10.0, films=air, snapshots=601)
+    assert on_paper.time_s[np.argmax(on_paper.mean_C <= 20.0 + 12.0 / np.e)] == pytest.approx(300.0, rel=0.1)
+    blade = Layer(inert(MATERIALS["steel"]), 1.0, 20.0, 10)
+    on_steel = cool(Stack((film, blade)), CoolingSpace(20.0), minutes=0.5, films=(CLOSED, CLOSED))
+    assert on_steel.mean_C[-1] == pytest.approx(25.2, abs=0.2)
+    assert on_steel.mould_C[-1] == pytest.approx(25.2, abs=0.2)
 
 
 def test_25_melting_out():
@@ -110,9 +159,10 @@ def test_29_microwave():
 
 
 def test_30_diffusion():
-    diffusivity = 0.26 / (1250.0 * 1600.0)
+    diffusivity = CONDUCTIVITY_W_mK.value / (DENSITY_kg_m3.value * HEAT_J_kgK.value)
     assert diffusivity == pytest.approx(1.3e-7, rel=0.05)
     assert 0.03**2 / diffusivity == pytest.approx(6900, abs=350)
+    assert np.pi**2 / BOWL["diffusion_1_s"].value == pytest.approx(6900, abs=350)  # of the slowest even course
 
 
 def test_unstirred_bowls_stratify_and_stirring_mends_it():

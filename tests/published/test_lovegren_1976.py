@@ -16,6 +16,10 @@ def ideal_dilution_K(share, pure_C=35.0):
     return 1.0 / (1.0 / pure_K - 8.314 / (150.0 * 860.0) * math.log(share)) - pure_K
 
 
+def test_ideal_dilution_of_the_sheet():
+    assert 35.0 + ideal_dilution_K(0.9) == pytest.approx(34.36, abs=0.02)  # crystal sheet, check 18
+
+
 @pytest.mark.parametrize("oil_pct", OLIVE_OIL)
 def test_oil_moves_melting_as_measured_and_by_more_than_ideal_dilution(oil_pct):
     shift = melting_shift_K(chocolate("cocoa_butter", liquid_oil_share=oil_pct / 100.0))

@@ -27,6 +27,7 @@ def test_the_table_is_monotone_and_in_range():
     assert 0.70 <= at[20.0].value <= 0.83  # check 27
     assert 0.23 <= at[30.0].value <= 0.58
     assert at[35.5].value == 0.0
+    assert 0.0 < solid_share(35.0) <= 0.03
     assert all(share.source in bibliography() for share in at.values())
 
 
