@@ -15,7 +15,7 @@ from sqlalchemy.event import listen, remove
 from bloomless.assembly import open_house, places
 from bloomless.assembly.working import BenchMaker
 from bloomless.web import Door
-from services.plain_craft import PlainMaker
+from services.plain_craft import PlainCraft, PlainMaker
 from services.web import SIZES, post_json, serving
 
 pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
@@ -353,6 +353,45 @@ def test_the_server_is_killed_in_the_middle_of_a_bowl(browser, tmp_path):
     process.send_signal(signal.SIGINT)
     process.wait(30)
     process.stdout.close()
+
+
+class Asking(PlainCraft):
+    """Asks about an order, another one after each event, in words that name none."""
+
+    def advised(self):
+        order = {"id": f"n{len(self.told)}", "do": ("look", "add_seed")[len(self.told) % 2]}
+        alert = {"code": "was_it_done", "severity": "check", "text": "?", "do": "", "order": order}
+        return super().advised() | {"alerts": [alert]}
+
+
+class AskingMaker(PlainMaker):
+    def begin(self, start, event_id):
+        return Asking(**vars(super().begin(start, event_id)))
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_the_question_whether_a_step_was_done_opens_that_step(browser, house, language):
+    page = browser.new_page(viewport={"width": 390, "height": 844}, locale="en-GB")
+    with serving(house, maker=AskingMaker()) as url:
+        page.context.add_cookies([{"name": "view", "value": f"language={language}", "url": url}])
+        bench = post_json(f"{url}/api/v1/benches", START)["bench"]
+        page.goto(f"{url}/bench/{bench}")
+        expect(page.locator("html")).to_have_attribute("lang", language)
+        tell, no = page.locator("#alerts button").first, page.locator("#alerts button").last
+        no.click()
+        expect(page.locator("#alerts")).to_be_empty()
+        post_json(f"{url}/api/v1/benches/{bench}/events", {"what": "reading", "temperature_C": 44.0})
+        tell.click()  # about another order: it is asked again
+        expect(page.locator("dialog[open] legend").first).to_have_text({"en": "Lumps", "de": "Klumpen"}[language])
+        page.locator("dialog[open] .confirm").click()
+        tell.click()
+        page.locator("dialog[open] .confirm").click()
+        for _ in range(50):
+            if len(house.log.events(bench)) == 4:
+                break
+            page.wait_for_timeout(100)
+        assert [event.event["what"] for event in house.log.events(bench)] == ["start", "reading", "look", "seed"]
+    page.close()
 
 
 def test_degrees_fahrenheit_and_ounces(device, shop, address, bench):

@@ -110,7 +110,7 @@ class PlainCraft:
         seed_g = round(0.18 * self.start.mass_g)
         return {
             "next": order,
-            "plan": [{"do": "smear", "surface": "paper", "then_wait_s": 180, "why": ""}],
+            "plan": [other | {"do": "smear", "surface": "paper", "then_wait_s": 180}],
             "instead": [other],
             "before": {
                 "melt_g": self.start.mass_g,

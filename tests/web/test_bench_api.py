@@ -4,10 +4,12 @@ import json
 import threading
 from concurrent.futures import ThreadPoolExecutor
 
+import jsonschema
 import pytest
 from starlette.testclient import TestClient
 
 from bloomless.assembly import open_house, places
+from bloomless.assembly.working import BenchMaker
 from bloomless.errors import StorageFailure
 from bloomless.web import create_app
 from services.plain_craft import PlainMaker
@@ -174,3 +176,17 @@ def test_two_servers_on_one_database_show_the_same_bowl(tmp_path, postgres_folde
         assert bowl.trail.reading["temperature_C"] == 40
     for house in houses:
         house.close()
+
+
+def test_a_question_about_an_order_names_it_as_the_schema_says(house, clock):
+    with TestClient(create_app(house, maker=BenchMaker()), base_url="http://localhost") as client:
+        bench = client.post(API, json=START).json()["bench"]
+        order = client.get(f"{API}/{bench}/advice").json()["next"]
+        clock.pass_(seconds=160)
+        client.app.state.bowls.get(bench).look_again()
+        advice = client.get(f"{API}/{bench}/advice").json()
+        schemas = client.get("/api/v1/openapi.json").json()["components"]["schemas"]
+    asked = [alert for alert in advice["alerts"] if alert["code"] == "was_it_done"]
+    assert [alert["order"] for alert in asked] == [{"id": order["id"], "do": order["do"]}]
+    advised = {"$ref": "#/components/schemas/Advice", "components": {"schemas": schemas}}
+    jsonschema.Draft202012Validator(advised).validate(advice)

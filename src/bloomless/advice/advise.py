@@ -16,7 +16,7 @@ from bloomless.advice.rescue import hazard
 from bloomless.advice.sentences import why
 from bloomless.advice.standing import settle
 from bloomless.estimation.alerts import alert
-from bloomless.estimation.answers import Alert, Band
+from bloomless.estimation.answers import Alert, Band, OrderName
 from bloomless.estimation.belief import Belief
 from bloomless.estimation.events import Smear, Table
 
@@ -48,6 +48,13 @@ def _named(standing: Standing, order: Order, at_s: float) -> tuple[Order, Standi
         **changes,  # type: ignore[arg-type]
     )
     return order, standing
+
+
+def _asked(order: Order) -> Alert:
+    """The question whether an order was carried out."""
+    return alert(
+        "was_it_done", f"The order was: {order.do.replace('_', ' ')}.", order=OrderName(id=order.id, do=order.do)
+    )
 
 
 def _stopped(standing: Standing, order: Order, why_stop: str, at_s: float) -> tuple[Order, Standing]:
@@ -175,7 +182,7 @@ def advise(belief: Belief, standing: Standing | None = None, *, prices: Prices =
     outlook = Outlook(belief)
     alerts: tuple[Alert, ...] = outlook.alerts
     if ask and standing.order is not None:
-        alerts = (*alerts, alert("was_it_done", f"The order was: {standing.order.do.replace('_', ' ')}."))
+        alerts = (*alerts, _asked(standing.order))
     standing = _worked(standing, outlook, belief.at_s)
     danger = hazard(belief, outlook)
     if danger is not None:

@@ -52,9 +52,10 @@ def order_json(order: Order) -> dict[str, Any]:
     }
 
 
-def alert_json(alert: Alert) -> dict[str, str]:
-    """An alert."""
-    return {"code": alert.code, "severity": alert.severity, "text": alert.text, "do": alert.do}
+def alert_json(alert: Alert) -> dict[str, Any]:
+    """An alert; ``order`` stands in it only where it speaks of one."""
+    told = {"code": alert.code, "severity": alert.severity, "text": alert.text, "do": alert.do}
+    return told if alert.order is None else told | {"order": {"id": alert.order.id, "do": alert.order.do}}
 
 
 def _alternative_json(alternative: Alternative) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""The published JSON Schema of the bench log, made from the table of fields."""
+"""The published JSON Schema of the bench log, made from the table of fields; what is answered stands beside it."""
 
 from __future__ import annotations
 
@@ -7,23 +7,32 @@ from typing import Any, Final
 
 from bloomless.bench.contract import COLOUR, KINDS_OF_CHOCOLATE, SHARES
 from bloomless.bench.fields import COMMON_FIELDS, EVENT_KINDS, EventKind, Field, default_of, is_required
+from bloomless.bench.reply_schema import reply_definitions
 from bloomless.materials.chocolates import MOST_COLOUR_SHARE
 from bloomless.quantities import F_from_C
 
-__all__ = ["SCHEMA_VERSION", "bench_log_schema", "defaults_table"]
+__all__ = ["SCHEMA_VERSION", "bench_log_schema", "defaults_table", "event_definitions"]
 
-SCHEMA_VERSION: Final = "1.0"
+SCHEMA_VERSION: Final = "1.1"
+
+
+def event_definitions() -> dict[str, Any]:
+    """``$defs`` of every kind of event, by its name."""
+    return {what: _event_schema(kind) for what, kind in EVENT_KINDS.items()}
 
 
 def bench_log_schema() -> dict[str, Any]:
-    """JSON Schema (draft 2020-12) of one line of the bench log."""
+    """JSON Schema (draft 2020-12) of one line of the bench log; ``$defs`` has the lines of answers as well."""
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "One event of a bench session",
-        "description": "A bench log is JSON Lines: one such object a line, UTF-8, in the order it was told.",
+        "description": (
+            "A bench log is JSON Lines: one such object a line, UTF-8, in the order it was told. "
+            "What a bench answers is a line of $defs/reply, or of $defs/refusal."
+        ),
         "version": SCHEMA_VERSION,
         "oneOf": [{"$ref": f"#/$defs/{what}"} for what in EVENT_KINDS],
-        "$defs": {what: _event_schema(kind) for what, kind in EVENT_KINDS.items()},
+        "$defs": event_definitions() | reply_definitions(),
     }
 
 

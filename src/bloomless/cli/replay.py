@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import sys
-from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
 
@@ -125,7 +124,7 @@ def _draw(story: Story, target: Path) -> None:
 
 
 def _as_json(story: Story, target: Path) -> dict[str, object]:
-    from bloomless.bench.replies import estimate_json, order_json
+    from bloomless.bench.replies import alert_json, estimate_json, order_json
     from bloomless.bench.story import in_words
 
     frames = [
@@ -134,7 +133,7 @@ def _as_json(story: Story, target: Path) -> dict[str, object]:
             "event": in_words(frame.event),
             **estimate_json(frame.estimate),
             "next": None if frame.order is None else order_json(frame.order),
-            "alerts": [asdict(alert) for alert in frame.estimate.alerts],
+            "alerts": [alert_json(alert) for alert in frame.estimate.alerts],
         }
         for frame in story.frames
     ]

@@ -18,7 +18,7 @@ def schema(
     defaults: Annotated[bool, typer.Option("--defaults", help="A table of every field and its default.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="With --defaults: the table as JSON.")] = False,
 ) -> None:
-    """Print the JSON Schema of one line of the bench log, or the table of every field with its default."""
+    """Print the JSON Schema of the bench log and of what is answered, or the table of every field with its default."""
     if not defaults:
         typer.echo(json.dumps(bench_log_schema(), indent=1))
         return

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 from typing import cast, get_args
 
 from bloomless.errors import ImpossibleInput, UnknownName
-from bloomless.estimation.answers import Alert, Severity
+from bloomless.estimation.answers import Alert, OrderName, Severity
 from bloomless.sources.tables import read_csv
 
 __all__ = ["alert", "alert_table"]
@@ -23,7 +24,7 @@ def alert_table() -> dict[str, Alert]:
     return table
 
 
-def alert(code: str, detail: str = "") -> Alert:
+def alert(code: str, detail: str = "", *, order: OrderName | None = None) -> Alert:
     """Alert of a code, with a detail of this bowl (a number and its unit) set before its sentence.
 
     Parameters
@@ -32,9 +33,11 @@ def alert(code: str, detail: str = "") -> Alert:
         One of the table's codes; anything else raises ``UnknownName``.
     detail
         One short sentence with the number that raised it.
+    order
+        Which order it speaks of, if it speaks of one.
     """
     table = alert_table()
     if code not in table:
         raise UnknownName("code", code, table)
     known = table[code]
-    return known if not detail else Alert(known.code, known.severity, f"{detail} {known.text}", known.do)
+    return replace(known, text=f"{detail} {known.text}" if detail else known.text, order=order)

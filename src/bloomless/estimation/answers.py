@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
-__all__ = ["Alert", "Band", "Estimate", "Severity"]
+__all__ = ["Alert", "Band", "Estimate", "OrderName", "Severity"]
 
 Severity: TypeAlias = Literal["say", "check", "stop"]
 """``say``: worth knowing; ``check``: look at this before anything else; ``stop``: someone or the batch is in danger."""
@@ -21,14 +21,26 @@ class Band:
 
 
 @dataclass(frozen=True, slots=True)
+class OrderName:
+    """Which order of the advice is meant."""
+
+    id: str
+    """As the order was given."""
+    do: str
+    """What it asked for."""
+
+
+@dataclass(frozen=True, slots=True)
 class Alert:
-    """Something the cook should know; programs read ``code``, people read ``text``."""
+    """Something the cook should know; programs read ``code`` and ``order``, people read ``text``."""
 
     code: str
     severity: Severity
     text: str
     do: str = ""
     """What to do about it."""
+    order: OrderName | None = None
+    """The order it speaks of, where it speaks of one (``was_it_done``)."""
 
 
 @dataclass(frozen=True, slots=True)

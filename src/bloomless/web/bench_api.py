@@ -16,8 +16,10 @@ from bloomless.assembly.bowl import Bowl
 from bloomless.assembly.bowls import Bowls
 from bloomless.assembly.trail import COLUMNS, thinned
 from bloomless.bench.contract import event_from
+from bloomless.bench.fields import EVENT_KINDS
 from bloomless.bench.ports import StoredEvent
-from bloomless.bench.schema import bench_log_schema
+from bloomless.bench.reply_schema import advice_schema, reply_definitions
+from bloomless.bench.schema import event_definitions
 from bloomless.errors import ImpossibleInput
 from bloomless.estimation import events as ev
 from bloomless.web.families import Family
@@ -241,7 +243,15 @@ async def estimate(request: Request, bench: _BenchId) -> dict[str, Any]:
     return {"at": bowl.craft.now_s, "number": bowl.number, **await run_in_threadpool(bowl.craft.believed)}
 
 
-@router.get("/benches/{bench}/advice", responses=documented(404, 503))
+_ADVICE: Final[dict[int | str, dict[str, Any]]] = {
+    200: {
+        "description": "The advice that stands.",
+        "content": {"application/json": {"schema": {"$ref": "#/components/schemas/Advice"}}},
+    }
+}
+
+
+@router.get("/benches/{bench}/advice", responses=_ADVICE | documented(404, 503))
 async def advice(request: Request, bench: _BenchId) -> dict[str, Any]:
     """The next step, its chance and reason, and what would follow."""
     bowl = await bowl_of(request, bench)
@@ -298,18 +308,20 @@ async def live_all(
 
 
 def add_event_schema(schema: dict[str, Any]) -> None:
-    """Put the published schema of the bench log into an OpenAPI schema."""
-    log_schema = bench_log_schema()
+    """Put the published schema of the bench log, and of what is answered, into an OpenAPI schema."""
     components = schema.setdefault("components", {}).setdefault("schemas", {})
-    kinds = {what: f"Event_{what}" for what in log_schema["$defs"]}
-    text = json.dumps(log_schema["$defs"])
-    for what, name in kinds.items():
-        text = text.replace(f'"#/$defs/{what}"', f'"#/components/schemas/{name}"')
-    for what, definition in json.loads(text).items():
-        # Over HTTP an event without a time happened when it arrives.
-        definition["allOf"] = [need for need in definition.get("allOf", []) if not _is_time(need)]
-        components[kinds[what]] = definition
-    components["BenchEvent"] = {"oneOf": [{"$ref": f"#/components/schemas/{name}"} for name in kinds.values()]}
+    answers = reply_definitions() | {"advice": advice_schema()}
+    names = {what: f"Event_{what}" for what in EVENT_KINDS} | {part: part.capitalize() for part in answers}
+    text = json.dumps(event_definitions() | answers)
+    for part, name in names.items():
+        text = text.replace(f'"#/$defs/{part}"', f'"#/components/schemas/{name}"')
+    for part, definition in json.loads(text).items():
+        if part in EVENT_KINDS:
+            # Over HTTP an event without a time happened when it arrives.
+            definition["allOf"] = [need for need in definition.get("allOf", []) if not _is_time(need)]
+        components[names[part]] = definition
+    events = [{"$ref": f"#/components/schemas/{names[what]}"} for what in EVENT_KINDS]
+    components["BenchEvent"] = {"oneOf": events}
     components["StartEvent"] = {"$ref": "#/components/schemas/Event_start"}
     components["Problem"] = _PROBLEM_SCHEMA
 

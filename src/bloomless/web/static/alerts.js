@@ -24,9 +24,8 @@ function wasFahrenheit() {
   const { id, ...event } = last;
   return { label: t("It was °F"), act: () => bench.correct(id, { ...event, temperature_C: hundredths(C_from_F(event.temperature_C)) }) };
 }
-function asked({ text }) {
-  const order = { do: text.match(/^The order was: ([a-z ]+)\./)?.[1].replaceAll(" ", "_") };
-  const what = told(order)?.what ?? ASKS[order.do];
+function asked({ order }) {
+  const what = told(order)?.what ?? ASKS[order?.do];
   return what ? deed(t("Tell it …"), what) : null;
 }
 const ANSWERS = {
@@ -36,18 +35,20 @@ const ANSWERS = {
   smear_due: () => deed(t("Smear …"), "smear"), gap: reading, second_start_after_gap: reading, reading_jumped: reading, probe_not_in_the_melt: reading,
 };
 const answerTo = (one) => (practice ? null : ANSWERS[one.code]?.(one) ?? null);
+// What is put off, dropped as said twice, or told aloud as new: the same question about another order is another question.
+const nameOf = (one) => (one.order ? `${one.code} ${one.order.id}` : one.code);
 const putOff = new Set();
 let key = null;
 
 function standing() {
   const all = [...(bowl.state.estimate?.alerts ?? []), ...(bowl.advice.alerts ?? [])];
-  const once = [...new Map(all.map((one) => [one.code, one])).values()];
-  return once.filter((one) => one.severity === "stop" || !(putOff.has(one.code) || IN_THE_STEP.has(one.code))).sort((a, b) => RANK[a.severity] - RANK[b.severity]);
+  const once = [...new Map(all.map((one) => [nameOf(one), one])).values()];
+  return once.filter((one) => one.severity === "stop" || !(putOff.has(nameOf(one)) || IN_THE_STEP.has(one.code))).sort((a, b) => RANK[a.severity] - RANK[b.severity]);
 }
 // What to do, and under it why. On a phone the reason of a mere note folds, so that the step and its button stay in sight.
 const ROOMY = matchMedia("(min-width:700px)");
 function line(one) {
-  const later = () => { putOff.add(one.code); key = null; showAlerts(); };
+  const later = () => { putOff.add(nameOf(one)); key = null; showAlerts(); };
   const folds = one.do && one.severity === "say" && !ROOMY.matches;
   const reason = folds
     ? el("details", { class: "alert-text" }, el("summary", {}, say(one.do)), say(one.text))
@@ -61,8 +62,8 @@ function line(one) {
 }
 export function showAlerts() {
   const alerts = bowl.state.finished ? [] : standing();
-  const fresh = alerts.filter((one) => !key?.includes(one.code));
-  const next = alerts.map((one) => one.code + one.text).join("|");
+  const fresh = alerts.filter((one) => !key?.includes(nameOf(one)));
+  const next = alerts.map((one) => `${nameOf(one)} ${one.text}`).join("|");
   if (next === key) return;
   key = next;
   const box = document.getElementById("alerts"), others = alerts.slice(1);
