@@ -176,3 +176,61 @@ def test_a_second_place_on_screen(settled):
     assert "after 15 min 15.0" in " ".join(page.replace("\xa0", " ").split())
     assert "The moulds warm its air by" in page
     assert settled.get(f"/moulds?{GOOD}&then_min=nothing").status_code == 422
+
+
+@pytest.fixture
+def poured(settled):
+    """A bowl that some was poured from: 31.2 °C, form V 1.2 (1.0-1.4) % of the fat by the plain bowl of the tests."""
+    start = {"what": "start", "chocolate": "milk", "mass_g": 800, "temperature_C": 31.2, "room_C": 19, "id": "poured"}
+    bench = settled.post("/api/v1/benches", json=start).json()["bench"]
+    for event in ({"what": "seed", "mass_g": 100, "at": 1}, {"what": "reading", "temperature_C": 31.2, "at": 301}):
+        settled.post(f"/api/v1/benches/{bench}/events", json=event)
+    settled.post(f"/api/v1/benches/{bench}/events", json={"what": "remove", "mass_g": 200, "at": 310})
+    return bench
+
+
+def filled(page):
+    """Names and values of the fields of a page."""
+    found = dict(re.findall(r'<input[^>]*? name="(\w+)"[^>]*? value="([^"]*)"', page))
+    for name, options in re.findall(r'<select id="\w+" name="(\w+)"(.*?)</select>', page, re.DOTALL):
+        if chosen := re.search(r'<option value="([^"]*)" selected', options):
+            found[name] = chosen[1]
+    return found
+
+
+def test_a_bowl_fills_in_its_casting(settled, poured):
+    page = settled.get(f"/moulds?bowl={poured}").text
+    assert "Turn out" not in page  # the mould is the cook's to choose
+    form = filled(page)
+    assert (form["chocolate"], form["room_C"]) == ("milk", "19.0")
+    assert float(form["temperature_C"]) == pytest.approx(31.2, abs=0.2)
+    bands = [form[name] for name in ("form_v_low", "form_v_pct_of_fat", "form_v_high")]
+    assert bands == ["1.0", "1.2", "1.4"]
+    assert form["unstable_high"] == "0.13"
+    told = settled.get("/moulds", params={**form, "bowl": poured, "mould": "bar-60"}).text
+    assert "with 1.2 % of the fat in form V (1.0–1.4)" in told
+    assert f'/bench/{poured}"' in told
+    changed = filled(settled.get("/moulds", params={**form, "mould": "bar-60", "temperature_C": "30.1"}).text)
+    assert changed["temperature_C"] == "30.1"  # what the cook typed is not overwritten
+    assert f"/moulds?bowl={poured}" in settled.get("/moulds").text
+
+
+def test_a_bowl_fills_in_the_units_of_the_device(settled, poured):
+    settled.post("/settings/device", data={"temperature": "F", "language": "de"})
+    form = filled(settled.get(f"/moulds?bowl={poured}").text)
+    assert form["room_C"] == "66,2"
+    assert settled.get("/moulds", params={**form, "mould": "bar-60"}).status_code == 200
+
+
+def test_a_band_must_rise_and_fats_fit_in_the_chocolate(settled):
+    for wrong, field in (
+        ("form_v_low=3&form_v_pct_of_fat=2", "form_v_pct_of_fat"),
+        ("form_v_high=3", "form_v_pct_of_fat"),
+        ("unstable_pct_of_fat=2&unstable_high=1", "unstable_pct_of_fat"),
+        ("cocoa_butter_pct=80&milk_fat_pct=30", "cocoa_butter_pct"),
+    ):
+        page = settled.get(f"/moulds?mould=bar-60&{wrong}")
+        assert (page.status_code, f'id="{field}-wrong"' in page.text) == (422, True), wrong
+    own = settled.get("/moulds?mould=bar-60&chocolate=milk&cocoa_butter_pct=24&milk_fat_pct=8")
+    assert own.status_code == 200
+    assert settled.get("/moulds?bowl=nobody").status_code == 404

@@ -2,7 +2,8 @@
 
 import pytest
 
-from services.looks import tour
+from services.looks import look_over, tour
+from services.web import OUT, post_json
 
 pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
 
@@ -46,3 +47,37 @@ def test_a_casting_by_keyboard_alone(browser, address):
     assert {"chocolate", "temperature_C", "space", "room_rh_pct"} <= set(reached)
     assert "mould=hemisphere-30" in page.url
     page.close()
+
+
+@pytest.mark.parametrize("size", [(390, 844), (820, 1180), (1280, 800)])
+def test_from_a_bowl_in_use_to_its_moulds(browser, address, size):
+    start = {"what": "start", "chocolate": "dark", "mass_g": 800, "temperature_C": 31.4, "id": f"cast {size}"}
+    bench = post_json(f"{address}/api/v1/benches", start)["bench"]
+    events = f"{address}/api/v1/benches/{bench}/events"
+    context = browser.new_context(viewport=dict(zip(("width", "height"), size, strict=True)), has_touch=True)
+    page = context.new_page()
+    page.goto(f"{address}/bench/{bench}")
+    page.wait_for_selector("#verb:has-text('Seed')")
+    assert not page.is_visible("#cast")  # nothing to pour yet
+    post_json(events, {"what": "seed", "mass_g": 100, "at": 1})
+    post_json(events, {"what": "reading", "temperature_C": 31.2, "at": 301})
+    post_json(events, {"what": "remove", "mass_g": 200, "at": 305})
+    page.wait_for_selector("#cast a")
+    look_over(page, "bench in use")
+    page.screenshot(path=OUT / f"bench-cast-{size[0]}.png", full_page=True)
+    page.tap("#cast a")
+    assert page.input_value("#form_v_pct_of_fat") == "1.2"
+    look_over(page, "moulds of a bowl")
+    page.screenshot(path=OUT / f"moulds-of-a-bowl-{size[0]}.png", full_page=True)
+    page.focus("#mould")
+    page.keyboard.type("Hemi")
+    page.keyboard.press("Tab")
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.id") == "space"
+    page.tap("text=What will it do?")
+    page.wait_for_selector("text=Turn out")
+    assert "1.2 % of the fat in form V (1.0–1.4)" in page.inner_text("main")
+    look_over(page, "moulds of a bowl, told")
+    page.tap("main a[href^='/bench/']")
+    page.wait_for_selector("#verb")
+    context.close()

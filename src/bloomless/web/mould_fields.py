@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any, Final
 
 from starlette.requests import Request
@@ -15,8 +16,18 @@ from bloomless.physics.mould_stacks import FILLINGS
 from bloomless.recipes.inclusions import inclusions
 from bloomless.web.forms import Form
 from bloomless.web.sentences import say
+from bloomless.web.view import View
 
-__all__ = ["asked", "casting_document", "choices", "fail", "filling_document", "keeping_document", "room_document"]
+__all__ = [
+    "asked",
+    "bowl_values",
+    "casting_document",
+    "choices",
+    "fail",
+    "filling_document",
+    "keeping_document",
+    "room_document",
+]
 
 _TEMPERATURES: Final = {
     "temperature_C": (15.0, 60.0), "mould_C": (-30.0, 60.0), "air_C": (-30.0, 45.0), "room_C": (-10.0, 45.0),
@@ -24,7 +35,10 @@ _TEMPERATURES: Final = {
     "store_C": (-30.0, 40.0), "then_air_C": (-30.0, 45.0),
 }  # fmt: skip
 _NUMBERS: Final = {
-    "form_v_pct_of_fat": (0.0, 50.0), "air_speed_m_s": (0.0, 15.0), "room_rh_pct": (1.0, 100.0), "moulds": (1.0, 500.0),
+    "form_v_pct_of_fat": (0.0, 50.0), "form_v_low": (0.0, 50.0), "form_v_high": (0.0, 50.0),
+    "unstable_pct_of_fat": (0.0, 50.0), "unstable_low": (0.0, 50.0), "unstable_high": (0.0, 50.0),
+    "cocoa_butter_pct": (0.0, 100.0), "milk_fat_pct": (0.0, 40.0), "liquid_oil_pct": (0.0, 40.0),
+    "air_speed_m_s": (0.0, 15.0), "room_rh_pct": (1.0, 100.0), "moulds": (1.0, 500.0),
     "power_W": (0.0, 20_000.0), "then_min": (0.5, 1440.0),
     "shell_mm": (0.3, 20.0), "cap_mm": (0.3, 20.0), "inclusion_share_pct": (0.1, 60.0), "below_share_pct": (2.0, 98.0),
     "drain_s": (1.0, 600.0), "wait_s": (0.0, 900.0), "thickness_mm": (0.5, 60.0), "swing_K": (0.0, 30.0),
@@ -76,13 +90,78 @@ def _chosen(form: Form, *names: str) -> dict[str, str]:
     return {name: form.values[name] for name in names if form.values.get(name)}
 
 
+_FATS: Final = {
+    "cocoa_butter_share": "cocoa_butter_pct", "milk_fat_share": "milk_fat_pct", "liquid_oil_share": "liquid_oil_pct",
+}  # fmt: skip
+"""Shares of a chocolate, and the fields they are typed in."""
+_CRYSTALS: Final = {"form_v_pct_of_fat": "form_v", "unstable_pct_of_fat": "unstable"}
+"""Bands of a casting, and what the fields of their ends begin with."""
+_USUAL_FACTOR: Final = 1.7
+"""Of a share typed without its ends, as ``mould_inputs`` takes it."""
+
+
+def bowl_values(document: Mapping[str, Any], view: View) -> dict[str, str]:
+    """What a bowl brings (``bench.mould_bowl``), as it would be typed on this device."""
+    named = document["chocolate"]
+    shares: Mapping[str, Any] = {"kind": named} if isinstance(named, str) else named
+    values = {"chocolate": str(shares["kind"])}
+    values |= {field: view.number(100 * shares[name], 1) for name, field in _FATS.items() if name in shares}
+    values |= {name: view.degrees(document[name], 1) for name in ("temperature_C", "room_C") if name in document}
+    if "room_rh_pct" in document:
+        values["room_rh_pct"] = view.number(document["room_rh_pct"], 0)
+    for name, stem in _CRYSTALS.items():
+        if name in document:
+            points = {name: "p50", f"{stem}_low": "p05", f"{stem}_high": "p95"}
+            values |= {field: _pct(document[name][point], view) for field, point in points.items()}
+    return values
+
+
+def _pct(value: float, view: View) -> str:
+    """Two figures that count."""
+    return view.number(value, 1 if value >= 1.0 else 2)
+
+
+def _crystals(form: Form) -> dict[str, Any]:
+    """Shares of crystals: one number, or a band where an end of it is typed as well."""
+    said: dict[str, Any] = {}
+    for name, stem in _CRYSTALS.items():
+        numbers = _numbers(form, name, f"{stem}_low", f"{stem}_high")
+        middle = numbers.pop(name, None)
+        if middle is None:
+            if numbers:
+                form.fail(name, form.gettext("Please fill this in."))
+            continue
+        said[name] = middle
+        if numbers:
+            low = numbers.get(f"{stem}_low", middle / _USUAL_FACTOR)
+            high = numbers.get(f"{stem}_high", min(middle * _USUAL_FACTOR, 50.0))
+            if not low <= middle <= high:
+                form.fail(name, form.gettext("At least, likely and at most must rise, such as 1.3, 2.8 and 5.9."))
+            said[name] = {"p05": low, "p50": middle, "p95": high}
+    return said
+
+
+def _chocolate(form: Form) -> dict[str, Any]:
+    """The kind, or kind and shares of the fats where one is typed."""
+    kind = _chosen(form, "chocolate")
+    typed = _numbers(form, *_FATS.values())
+    if not typed:
+        return kind
+    if sum(typed.values()) > 100:
+        form.fail("cocoa_butter_pct", form.gettext("All fats together: at most 100 % of the chocolate."))
+    fats = {name: typed[field] / 100 for name, field in _FATS.items() if field in typed}
+    return {"chocolate": {"kind": kind.get("chocolate", "dark"), **fats}}
+
+
 def casting_document(form: Form) -> dict[str, Any]:
     """A casting, for ``bench.moulds.predict``."""
     space: dict[str, Any] = {"name": form.values.get("space") or "cabinet"}
     space |= _numbers(form, "air_C", "air_speed_m_s", "power_W") | _chosen(form, "standing")
     said: dict[str, Any] = {
-        **_chosen(form, "mould", "chocolate", "cleanliness", "colour"),
-        **_numbers(form, "temperature_C", "form_v_pct_of_fat", "mould_C", "moulds", "room_C", "room_rh_pct"),
+        **_chosen(form, "mould", "cleanliness", "colour"),
+        **_chocolate(form),
+        **_numbers(form, "temperature_C", "mould_C", "moulds", "room_C", "room_rh_pct"),
+        **_crystals(form),
         "space": space,
     }
     if form.values.get("then_min"):

@@ -3,20 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
+from datetime import timedelta
 from typing import Any, Final
 
 from fastapi import APIRouter, Body, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
+from bloomless.bench.mould_bowl import casting_of_bowl
 from bloomless.bench.mould_filling import fill
 from bloomless.bench.mould_room import before_casting, keeping, leave_the_cold
 from bloomless.bench.mould_whatif import what_if
 from bloomless.bench.moulds import learn_place, list_moulds, predict
 from bloomless.errors import BloomlessError
 from bloomless.sheets.mould_sheet import cooling_picture, cooling_sheet, profile_picture, what_if_picture
+from bloomless.storage import SessionSummary
+from bloomless.web.bench_api import bowl_of
+from bloomless.web.bench_page import bench_title, open_benches
 from bloomless.web.families import Family, Link
-from bloomless.web.mould_fields import asked, casting_document, choices, fail
+from bloomless.web.forms import Form
+from bloomless.web.mould_fields import asked, bowl_values, casting_document, choices, fail
 from bloomless.web.mould_jobs_page import router as jobs
 from bloomless.web.render import render
 from bloomless.web.sentences import say
@@ -29,10 +36,36 @@ api = APIRouter(prefix="/api/v1/moulds", tags=["moulds"])
 _MEMBERS: Final = 120
 
 
+async def _from_bowl(request: Request, form: Form) -> tuple[Form, dict[str, Any] | None]:
+    """The form, filled from the bowl in the address until a mould is asked for; and which bowl that is."""
+    name = form.values.get("bowl", "")
+    if not name:
+        return form, None
+    house, bowl = request.app.state.house, await bowl_of(request, name)
+    craft = bowl.craft
+    assert craft is not None
+    first = (await run_in_threadpool(house.log.events, name))[0]
+    told_at = (bowl.started_at or first.stored_at) + timedelta(seconds=craft.now_s)
+    shown = {"name": name, "title": bench_title(request, SessionSummary(name, bowl.number, first, first)),
+             "at": request.state.view.clock(told_at)}  # fmt: skip
+    if "mould" in form.values:
+        return form, shown
+    document = casting_of_bowl(bowl.trail.told, await run_in_threadpool(craft.believed))
+    room_C, rh_pct = request.app.state.probes.room()
+    now = {"room_C": room_C, "room_rh_pct": rh_pct}
+    document |= {name: value for name, value in now.items() if value is not None}
+    return replace(form, values={**form.values, **bowl_values(document, form.view)}), shown
+
+
+def _bowls(request: Request) -> list[tuple[str, str]]:
+    """Name and title of the bowls a casting may be poured from."""
+    return [(one.session, bench_title(request, one)) for one in open_benches(request)]
+
+
 @router.get("/moulds")
 async def moulds(request: Request) -> Response:
-    """The form, and what the casting in the address will do."""
-    form = asked(request)
+    """The form, and what the casting in the address will do; ``bowl`` in the address fills it from a bench."""
+    form, bowl = await _from_bowl(request, asked(request))
     document = casting_document(form)
     lists = await run_in_threadpool(choices, request)
     told = leave = None
@@ -45,14 +78,14 @@ async def moulds(request: Request) -> Response:
     if told is not None and document.get("room_C") is not None:
         leave = leave_the_cold(
             {
-                "chocolate": document.get("chocolate", "dark"), "from_C": min(told["space"]["leaves_C"], 30.0),
+                "chocolate": told["chocolate"], "from_C": min(told["space"]["leaves_C"], 30.0),
                 "room_C": document["room_C"], "room_rh_pct": document.get("room_rh_pct"),
                 "thickness_mm": min(told["mould"]["depth_mm"], 60.0),
             }
         )  # fmt: skip
     return render(
-        request, "moulds.html", form=form, told=told, leave=leave, query=request.url.query,
-        status=200 if form.ok else 422, **lists,
+        request, "moulds.html", form=form, told=told, leave=leave, query=request.url.query, bowl=bowl,
+        bowls=[] if bowl else await run_in_threadpool(_bowls, request), status=200 if form.ok else 422, **lists,
     )  # fmt: skip
 
 

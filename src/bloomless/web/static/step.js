@@ -37,6 +37,7 @@ export function showStep() {
   put("caution", caution);
   $("caution-box").hidden = !caution;
   showButtons(order, finished);
+  showCast(order, finished);
   showBefore();
   showPlan();
   const text = spoken(order ?? {});
@@ -66,6 +67,11 @@ function showButtons(order, finished) {
   put("done", isTold ? t("Told ✓") : ASKS[order?.do] && !answered ? asking : deed);
   $("change").hidden = finished || !order || isTold || !DEEDS[told(order)?.what];
   put("change", lasts && !practice ? t("Otherwise, or done already …") : t("Other amount …"));
+}
+// From the moment the bowl may be used, its moulds can be looked at: whoever pours asks next how they will cool.
+function showCast(order, finished) {
+  const cast = $("cast"); // not for a simulated bowl, nor for a device that works bowls only
+  if (cast) cast.hidden = finished ? !bowl.state.used : order?.do !== "use_it" && !happened("remove").length;
 }
 function showBefore() {
   const before = bowl.advice.before;
