@@ -22,8 +22,8 @@ def backup(
     Pass phrase, PIN and sign-ins stay out: a copy that leaves the house lets nobody in. To use a copy, put it as
     bloomless.sqlite into a folder of its own and name that folder with --data.
     """
-    from bloomless.storage import backup_to
+    from bloomless.assembly.back_up import back_up
 
     with opened(data) as house:
-        size = backup_to(house.engine, file)
+        size = back_up(house, file).size_bytes
     tell({"file": str(file), "bytes": size}, f"{file}: {size / 1e6:.1f} MB.", as_json=as_json)

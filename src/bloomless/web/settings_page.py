@@ -1,13 +1,17 @@
-"""Settings: this device, the house, who may come in."""
+"""Settings: this device, the house, its backup, who may come in."""
 
 from __future__ import annotations
 
+import tempfile
+from pathlib import Path
 from typing import Final
 
 from fastapi import APIRouter, Request
+from starlette.background import BackgroundTask
 from starlette.concurrency import run_in_threadpool
-from starlette.responses import RedirectResponse, Response
+from starlette.responses import FileResponse, RedirectResponse, Response
 
+from bloomless.assembly.back_up import Backup, back_up, last_backup
 from bloomless.errors import ImpossibleInput
 from bloomless.web.families import Family, Link
 from bloomless.web.forms import Form
@@ -48,7 +52,17 @@ async def _page(request: Request, form: Form, status: int = 200) -> Response:
         sign_ins=sign_ins,
         set_roles=set_roles,
         mine=getattr(request.state, "sign_in", None),
+        backup=_said(request, await run_in_threadpool(last_backup, house)),
     )
+
+
+def _said(request: Request, made: Backup | None) -> dict[str, str]:
+    """When a backup was made and how large it is, for programs and for people; empty texts if there is none."""
+    if made is None:
+        return {"at": "", "said": ""}
+    view = request.state.view
+    said = f"{view.day(made.at)} {view.clock(made.at)} ({view.number(made.size_bytes / 1e6, 1)}\u00a0MB)"
+    return {"at": made.at.isoformat(), "said": said}
 
 
 def _keeper_only(request: Request) -> None:
@@ -76,6 +90,30 @@ async def house(request: Request) -> Response:
         return await _page(request, form, 422)
     await run_in_threadpool(request.app.state.settings.change, {"country": str(country)})
     return RedirectResponse("/settings", 303)
+
+
+@router.post("/settings/backup")
+async def backup(request: Request) -> Response:
+    """Make a backup and send it."""
+    _keeper_only(request)
+    house = request.app.state.house
+    folder = tempfile.TemporaryDirectory(prefix="bloomless-backup-")
+    file = Path(folder.name) / "bloomless.sqlite"
+    try:
+        made = await run_in_threadpool(back_up, house, file)
+    except BaseException:
+        folder.cleanup()
+        raise
+    name = f"bloomless-{made.at.astimezone():%Y-%m-%d-%H%M}.sqlite"
+    sent = BackgroundTask(run_in_threadpool, folder.cleanup)
+    return FileResponse(file, media_type="application/vnd.sqlite3", filename=name, background=sent)
+
+
+@router.get("/settings/backup")
+async def backup_made(request: Request) -> dict[str, str]:
+    """When the last backup was made: for a page that has just sent for one."""
+    _keeper_only(request)
+    return _said(request, await run_in_threadpool(last_backup, request.app.state.house))
 
 
 @router.post("/settings/secret/{role}")
