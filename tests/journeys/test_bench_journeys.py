@@ -115,6 +115,25 @@ def test_what_lasts_is_told_as_it_begins_or_when_it_is_over(device, shop, addres
     assert 0.0 < bath["at"] <= stir["at"] - 5.0
 
 
+def test_a_look_is_told_by_pictures_and_a_splinter_too(device, shop, address, bench):
+    page = device("phone")
+    page.goto(f"{address}/bench/{bench}")
+    expect(page.locator("#verb")).not_to_have_text("One moment")
+    page.locator('[data-deed="look"]').first.click()
+    page.locator("#sheet input[value=few]").check(force=True)
+    expect(page.locator("#sheet")).to_contain_text("A piece here and there.")
+    page.locator("#sheet input[value=flowing]").check(force=True)
+    page.get_by_role("button", name="Done", exact=True).click()
+    expect(page.locator("#told")).to_contain_text("Look: few lumps, flowing")
+    page.get_by_role("button", name="More …").click()
+    page.locator('[data-deed="foreign"]').click()
+    page.locator("#sheet input[value=glass]").check(force=True)
+    page.get_by_role("button", name="Done", exact=True).click()
+    expect(page.locator("#told")).to_contain_text("Look: glass")
+    expect(page.locator("#told")).not_to_contain_text("not saved yet")
+    assert [look.get("foreign") for look in stored(shop, bench, "look")] == [None, "glass"]
+
+
 def test_everything_by_keyboard(device, shop, address, bench):
     page = device("laptop")
     page.goto(f"{address}/bench/{bench}")

@@ -1,13 +1,13 @@
 // From a tap to an event: which sheet is opened, what it is preset to, which numbers are asked about twice.
 import { t, view, number, degrees, span, temperature, shownDegrees, C_from_F, hundredths } from "./words.js";
 import { ASKS, told } from "./orders.js";
-import { DEEDS, Sheet, cautionOf, titleOf } from "./deeds.js";
+import { DEEDS, Sheet, cautionOf, eventOf, titleOf } from "./deeds.js";
 import { bowl, now, practice, waitingSmear } from "./bowl.js";
 import { ANSWERED } from "./practice.js";
 
 const HOTTEST_C = 62, FAR_K = 8;
 const AGOS_MIN = [1, 2, 5]; // hands first, taps later: an act may be told as done some minutes ago
-const NOW_ONLY = new Set(["smear", "finish", "look", "probe_check"]);
+const NOW_ONLY = new Set(["smear", "finish", "look", "foreign", "probe_check"]);
 
 export class Asking {
   constructor(dialog, tell) {
@@ -23,7 +23,7 @@ export class Asking {
       this.tell(what === "smear" && dipped ? { ...event, taken_at: dipped.at } : { ...event, ...at });
     };
     const agos = practice || NOW_ONLY.has(what) ? null : AGOS_MIN.filter((ago) => 60 * ago < known.now_s);
-    this.sheet.open({ what, title: titleOf(what), fields: DEEDS[what](bowl.advice.next ?? {}, known), caution: cautionOf(what), send, check: what === "probe_check" ? offBy : undefined, agos });
+    this.sheet.open({ what: eventOf(what), title: titleOf(what), fields: DEEDS[what](bowl.advice.next ?? {}, known), caution: cautionOf(what), send, check: what === "probe_check" ? offBy : undefined, agos });
   }
   reading() {
     const preset = bowl.state.reading?.temperature_C ?? 31;

@@ -1,11 +1,17 @@
 // The sheets that ask how much: a keypad for numbers, big choices for words. Presets come from the advice.
 import { t, el, number, typed, sign, shownDegrees, C_of, degreeUnit, shownMass, g_of, massUnit } from "./words.js";
-import { CAUTIONS, METHODS, SURFACES, VESSELS, WHAT } from "./orders.js";
+import { icon, svg } from "./chart.js";
+import { CAUTIONS, FOREIGN, METHODS, SURFACES, VESSELS, WHAT } from "./orders.js";
 
 const amount = (name, label, preset, low = 1, high = 20000) => ({ kind: "mass", name, label, preset, low, high });
 const warmth = (name, label, preset, low, high) => ({ kind: "temperature", name, label, preset, low, high });
 const time = (preset, name = "seconds", label = t("How long")) => ({ kind: "seconds", name, label, preset, low: 1, high: 1800 });
 const pick = (name, label, options, preset = null, more = {}) => ({ kind: "pick", name, label, options, preset, ...more });
+
+// What a look's answers mean, each with a picture in icons.svg. Common practice, no source.
+const LUMPS = () => ({ none: t("Smooth: nothing catches on the spatula."), few: t("A piece here and there."), many: t("Pieces at every stroke.") });
+const THICKNESS = () => ({ thin: t("Runs like warm oil and leaves no trace."), flowing: t("Runs in a ribbon that is gone at once."), thick: t("The ribbon stays on top for some seconds."), paste: t("Stands in a peak and hardly runs.") });
+const DRAIN = () => ({ quick: t("The blade shows through at once."), good: t("An even coat stays on the blade."), slow: t("Clings, and falls off in folds.") });
 
 // What each deed asks. `order` is the advised step, `bowl` what is known of the bowl.
 export const DEEDS = {
@@ -18,7 +24,12 @@ export const DEEDS = {
   hot_air: (order) => [time(order.do === "hot_air" ? order.seconds : 5)],
   table: (order) => [{ kind: "share", name: "share", label: t("Share of the bowl"), preset: order.share ?? 0.33, low: 0.05, high: 1 }, time(order.seconds ?? 60)],
   stir: () => [pick("vigour", t("From now on"), { none: t("not stirred"), gentle: t("gently"), steady: t("steadily"), brisk: t("briskly") }, "steady", { sends: true })],
-  look: () => [pick("lumps", t("Lumps"), { none: t("none"), few: t("few"), many: t("many") }), pick("thickness", t("How thick"), { thin: t("thin"), flowing: t("flowing"), thick: t("thick"), paste: t("like paste") }), pick("drain", t("Runs off the spatula"), { quick: t("quickly"), good: t("well"), slow: t("slowly") })],
+  look: () => [
+    pick("lumps", t("Lumps"), { none: t("none"), few: t("few"), many: t("many") }, null, { meanings: LUMPS() }),
+    pick("thickness", t("How thick"), { thin: t("thin"), flowing: t("flowing"), thick: t("thick"), paste: t("like paste") }, null, { meanings: THICKNESS() }),
+    pick("drain", t("Runs off the spatula"), { quick: t("quickly"), good: t("well"), slow: t("slowly") }, null, { meanings: DRAIN() }),
+  ],
+  foreign: () => [pick("foreign", t("What got in?"), FOREIGN(), "glass")],
   smear: (order, bowl) => (bowl.dipped ? smearResult(bowl) : [pick("surface", t("Smeared on"), SURFACES(), order.surface ?? "paper")]),
   sieve: (order, bowl) => [amount("mass_g", t("How much was taken out"), Math.max(1, Math.round(bowl.seed_g || 20)))],
   remove: () => [amount("mass_g", t("How much went into moulds"), 200)],
@@ -45,6 +56,11 @@ const unitOf = (field) => ({ mass: massUnit(), temperature: degreeUnit(), second
 const stepsOf = (field) => ({ mass: massUnit() === "oz" ? [0.5, 1] : [5, 50], temperature: [0.1, 0.5], seconds: [5, 30], share: [5, 10], plain: [50, 100] })[field.kind];
 const digitsOf = (field) => (field.kind === "temperature" || (field.kind === "mass" && massUnit() === "oz") ? 1 : 0);
 
+function picture(name) {
+  const drawn = svg("svg", { class: "picture", viewBox: "0 0 48 36", "aria-hidden": "true" });
+  drawn.append(icon(name));
+  return drawn;
+}
 export class Sheet {
   constructor(dialog) {
     this.dialog = dialog;
@@ -86,13 +102,15 @@ export class Sheet {
     (this.dialog.querySelector(".amount.active, input:checked, .confirm") ?? form).focus();
   }
   choices(field) {
-    const group = el("fieldset", { class: "choices" }, el("legend", {}, field.label));
-    const row = el("div", { class: "row" });
+    const group = el("fieldset", { class: field.meanings ? "choices pictured" : "choices" }, el("legend", {}, field.label));
+    const row = el("div", { class: "row" }), meaning = el("p", { class: "hint", "aria-live": "polite" });
     for (const [code, text] of Object.entries(field.options)) {
-      const input = el("input", { type: "radio", name: `pick-${field.name}`, value: code, checked: this.values[field.name] === code, onchange: () => { this.values[field.name] = code; field.follow?.(code, this); } });
-      row.append(el("label", { class: "choice" }, input, el("span", {}, text)));
+      const chosen = () => { this.values[field.name] = code; meaning.textContent = field.meanings?.[code] ?? ""; field.follow?.(code, this); };
+      const input = el("input", { type: "radio", name: `pick-${field.name}`, value: code, checked: this.values[field.name] === code, onchange: chosen });
+      row.append(el("label", { class: "choice" }, input, el("span", {}, field.meanings ? picture(`${field.name}-${code}`) : null, text)));
     }
     group.append(row);
+    if (field.meanings) group.append(meaning);
     return group;
   }
   whenRow(agos, lasts) {
@@ -189,5 +207,7 @@ function shaped({ result, after, used, material, ...event }) {
   if (material) event.vessel = { material };
   return event;
 }
-export const titleOf = (what) => WHAT()[what];
-export const cautionOf = (what) => CAUTIONS()[what] ?? "";
+// What does not belong in the bowl is seen: it is told as a look.
+export const eventOf = (what) => (what === "foreign" ? "look" : what);
+export const titleOf = (what) => (what === "foreign" ? t("Foreign matter") : WHAT()[what]);
+export const cautionOf = (what) => (what === "foreign" ? t("Nobody eats of this bowl. A sieve does not find splinters or allergens.") : CAUTIONS()[what] ?? "");

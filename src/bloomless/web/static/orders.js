@@ -83,6 +83,7 @@ export const WHAT = () => ({
   warm_bath: t("Warm bath"), cool_bath: t("Cool bath"), microwave: t("Microwave"), hot_air: t("Hot air"), table: t("Table"), stir: t("Stirring"),
   look: t("Look"), smear: t("Smear"), sieve: t("Taken out"), remove: t("Poured"), water: t("Water got in"), finish: t("Finished"), correct: t("Corrected"),
 });
+export const FOREIGN = () => ({ glass: t("glass"), metal: t("metal"), wrong_allergen: t("a wrong allergen"), off_smell: t("an off smell"), other: t("something else") });
 const SEEN = () => ({ none: t("no lumps"), few: t("few lumps"), many: t("many lumps"), thin: t("thin"), flowing: t("flowing"), thick: t("thick"), paste: t("like paste"), quick: t("runs quickly"), good: t("runs well"), slow: t("runs slowly") });
 // One told event in a few words.
 export function inWords(event) {
@@ -96,6 +97,7 @@ export function inWords(event) {
   if (event.share) parts.push(percent(event.share));
   if (event.vigour) parts.push(VIGOUR()[event.vigour]);
   for (const key of ["lumps", "thickness", "drain"]) if (event[key]) parts.push(SEEN()[event[key]] ?? "");
+  if (event.foreign) parts.push(FOREIGN()[event.foreign]);
   if (event.streaks) parts.push(t("streaks"));
   if (event.set_after_s) parts.push(t("set after {time}", { time: lasting(event.set_after_s) }));
   if (event.not_set_after_s) parts.push(t("not set after {time}", { time: lasting(event.not_set_after_s) }));
