@@ -285,7 +285,7 @@ def test_what_runs_is_counted_down_said_and_rung(device, shop, address, bench):
     page.add_init_script(HEAR)
     page.goto(f"{address}/bench/{bench}")
     expect(page.locator("#verb")).to_have_text("Cool bath")
-    page.get_by_role("button", name="Other amount …").click()
+    page.get_by_role("button", name="Otherwise, or done already …").click()
     page.keyboard.type("2")  # seconds
     page.get_by_role("button", name="Done", exact=True).click()
     expect(page.locator("#running")).to_contain_text("Cool bath")
