@@ -7,12 +7,12 @@ from known_bowl import bowl
 
 from bloomless.advice.advise import advise
 from bloomless.advice.holding import SMEAR_EVERY_S, clearing, held, keeping
-from bloomless.advice.orders import Order
+from bloomless.advice.orders import Given, Order, Standing
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.plan import Rated
 from bloomless.advice.planner import _before_use, _off_the_edge, _to_use, choose
 from bloomless.advice.prices import PRICES
-from bloomless.advice.standing import Standing, settle
+from bloomless.advice.standing import settle
 from bloomless.advice.witness import lumps_seen, may_sieve
 from bloomless.estimation.answers import Band
 from bloomless.estimation.events import Add, Bath, Look, Remove, Sieve, Smear
@@ -142,8 +142,8 @@ def test_the_plan_of_a_bowl_in_use_says_when_what_is_due():
 
 
 def test_nobody_is_asked_whether_a_bowl_in_use_was_used():
-    standing = Standing(orders_given=1, order=Order("use_it", id="n1"), given_at_s=100.0, seen_acts=1)
     acts = (Remove(50.0, 60.0),)
+    standing = Standing(orders_given=1, given=Given(Order("use_it", id="n1"), 100.0, acts))
     standing, ask = settle(standing, acts, 200.0)
     assert (standing.order, ask) == (None, False)
 

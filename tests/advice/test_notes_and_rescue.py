@@ -8,13 +8,12 @@ from known_bowl import bowl
 from bloomless.advice.advise import advise
 from bloomless.advice.beginning import heater
 from bloomless.advice.notes import notes
-from bloomless.advice.orders import Order
+from bloomless.advice.orders import Given, Order, Standing
 from bloomless.advice.outlook import Outlook, working_band
 from bloomless.advice.planner import choose
 from bloomless.advice.prices import PRICES
 from bloomless.advice.rescue import hazard
 from bloomless.advice.sentences import Numbers, why
-from bloomless.advice.standing import Standing
 from bloomless.advice.witness import smear_told
 from bloomless.estimation.begin import begin
 from bloomless.estimation.belief import Snapshot
@@ -185,7 +184,7 @@ def test_every_order_has_a_sentence_with_a_number():
 
 def test_what_lies_on_the_stone_is_worked_there_and_only_then_stirred():
     belief, order = bowl(seeded=False), Order("table", id="n1", share=0.4, seconds=90.0, then_wait_s=30.0)
-    standing = Standing(orders_given=1, order=order, given_at_s=belief.at_s, seen_acts=len(belief.acts))
+    standing = Standing(orders_given=1, given=Given(order, belief.at_s, belief.acts), order=order)
     belief = take(take(belief, Table(belief.at_s + 1.0, 0.4, 90.0)), Ask(belief.at_s + 11.0))
     there, standing = advise(belief, standing)
     assert (there.next.do, there.next.share, there.next.seconds) == ("stir", 0.4, 80.0)

@@ -9,7 +9,7 @@ from bloomless.advice import policy
 from bloomless.advice.advise import advise
 from bloomless.advice.ahead import steps_after
 from bloomless.advice.candidates import candidates
-from bloomless.advice.orders import Order, Standing
+from bloomless.advice.orders import Given, Order, Standing
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.plan import Rated
 from bloomless.advice.planner import _first, _scene, _steps, _worn, choose
@@ -224,14 +224,14 @@ def test_the_thermometer_is_checked_while_the_melt_is_hot_and_only_once():
 
 def test_melting_stands_under_its_name_until_the_thermometer_shows_it():
     order = Order("melt_again", to_C=45.0, by="warm_bath", id="n4")
-    standing = Standing(orders_given=4, order=order, given_at_s=100.0)
+    standing = Standing(orders_given=4, given=Given(order, 100.0, ()))
     baths = [Bath(120.0 + 80.0 * k, "warm_bath", 50.0, 60.0) for k in range(6)]
     for k, bath in enumerate(baths):
         standing, ask = settle(standing, baths[: k + 1], bath.at_s + 70.0, 36.0 + k)
         assert (standing.order, ask) == (order, False)
     standing, _ = settle(standing, baths, 620.0, 44.0)
     assert standing.order is None
-    waits = Standing(orders_given=4, order=order, given_at_s=100.0)
+    waits = Standing(orders_given=4, given=Given(order, 100.0, ()))
     assert settle(waits, (), 300.0, 33.0)[1]
     assert settle(waits, (Seed(150.0, 20.0),), 160.0, 33.0)[0].order is None
 

@@ -160,6 +160,43 @@ def test_what_is_done_after_an_answer_of_later_counts_as_done():
     assert session.standing.carried_out_at_s == 85.0
 
 
+@pytest.fixture
+def bathed():
+    """A bowl whose order, a cold bath, was carried out after an early stir had been told: session and order."""
+    session = bench(ev.Reading(60.0, 39.5), ev.ProbeCheck(61.0, "ice", 0.0, 0.0))
+    order = session.advise().next
+    session.take(ev.Bath(85.0, "cool_bath", order.bath_C, order.seconds), event_id="bath")
+    assert session.advise().next.id == f"{order.id}-wait"
+    return session, order
+
+
+def test_an_order_whose_act_is_taken_back_stands_again(bathed):
+    session, order = bathed
+    session.take(ev.Correct(90.0, "bath", None))
+    assert session.advise().next == order
+    session.take(ev.Bath(95.0, "cool_bath", order.bath_C, order.seconds))
+    assert session.advise().next.id == f"{order.id}-wait"
+    assert session.standing.carried_out_at_s == 95.0
+
+
+def test_an_order_whose_act_was_another_gives_way_to_a_new_one(bathed):
+    session, order = bathed
+    session.take(ev.Correct(90.0, "bath", ev.Add(85.0, 60.0, 40.0)))
+    assert session.advise().next.id not in (order.id, f"{order.id}-wait")
+    assert session.standing.carried_out_at_s is None
+
+
+def test_a_late_act_neither_carries_an_order_out_nor_counts_twice(bathed):
+    session, order = bathed
+    session.take(ev.Stir(30.0))
+    assert session.advise().next.id == f"{order.id}-wait"
+    assert session.standing.carried_out_at_s == 85.0
+    session.take(ev.Correct(91.0, "bath", None))
+    session.take(ev.Bath(40.0, "cool_bath", 18.0, 10.0))
+    assert session.advise().next.id not in (order.id, f"{order.id}-wait"), "begun before the order: planned anew"
+    assert session.standing.carried_out_at_s is None
+
+
 def test_few_members_foresee_nearly_the_same():
     session = bench(ev.Reading(60.0, 39.5))
     many, few = (session.forecast([], 4.0, members=members)[-1] for members in (None, 64))

@@ -8,17 +8,17 @@ from dataclasses import replace
 import numpy as np
 
 from bloomless.advice.notes import notes
-from bloomless.advice.orders import Advice, Alternative, Order, Standing
+from bloomless.advice.orders import Advice, Alternative, Given, Order, Standing
 from bloomless.advice.outlook import SMEAR_SILENT_S, Outlook, working_band
 from bloomless.advice.planner import Chosen, choose
 from bloomless.advice.prices import PRICES, Prices
 from bloomless.advice.rescue import hazard
 from bloomless.advice.sentences import why
-from bloomless.advice.standing import settle
+from bloomless.advice.standing import news, settle
 from bloomless.estimation.alerts import alert
 from bloomless.estimation.answers import Alert, Band, OrderName
 from bloomless.estimation.belief import Belief
-from bloomless.estimation.events import Smear, Table
+from bloomless.estimation.events import BowlEvent, Smear, Table
 
 __all__ = ["advise"]
 
@@ -27,25 +27,22 @@ SMEAR_REST_S = 600.0
 WORKED_EVERY_S = 30.0
 
 
-def _named(standing: Standing, order: Order, at_s: float) -> tuple[Order, Standing]:
+def _named(standing: Standing, order: Order, belief: Belief) -> tuple[Order, Standing]:
     """Give an order its name and let it stand."""
-    number = standing.orders_given + 1
+    number, at_s = standing.orders_given + 1, belief.at_s
     order = replace(order, id=f"n{number}")
-    wait = at_s + (order.seconds or 0.0) if order.do == "stir" else standing.wait_until_s
-    changes = {
-        "smear_ordered_at_s": at_s if order.do == "smear" else standing.smear_ordered_at_s,
-        "look_ordered_at_s": at_s if order.do == "look" else standing.look_ordered_at_s,
-    }
     standing = replace(
         standing,
         orders_given=number,
-        order=order,
-        given_at_s=at_s,
-        carried_out_at_s=None,
+        given=Given(order, at_s, belief.acts),
         asked_at_s=None,
-        wait_until_s=wait,
+        order=order,
+        carried_out_at_s=None,
+        wait_until_s=at_s + (order.seconds or 0.0) if order.do == "stir" else 0.0,
+        asked=False,
+        smear_ordered_at_s=at_s if order.do == "smear" else standing.smear_ordered_at_s,
+        look_ordered_at_s=at_s if order.do == "look" else standing.look_ordered_at_s,
         check_ordered=standing.check_ordered or order.do == "check_thermometer",
-        **changes,  # type: ignore[arg-type]
     )
     return order, standing
 
@@ -57,11 +54,11 @@ def _asked(order: Order) -> Alert:
     )
 
 
-def _stopped(standing: Standing, order: Order, why_stop: str, at_s: float) -> tuple[Order, Standing]:
+def _stopped(standing: Standing, order: Order, why_stop: str, belief: Belief) -> tuple[Order, Standing]:
     """The order to stop: the one that stands, or a new one."""
     if standing.order is not None and standing.order.do == order.do:
         return standing.order, standing
-    return _named(standing, replace(order, why=why_stop), at_s)
+    return _named(standing, replace(order, why=why_stop), belief)
 
 
 def _on_the_stone(belief: Belief) -> tuple[float, float] | None:
@@ -89,11 +86,12 @@ def _later(band: Band | None, seconds: float) -> Band | None:
     return Band(*(max(q - past, 0.0) for q in (band.p05, band.p50, band.p95)))
 
 
-def _evidence_since(belief: Belief, seen: int) -> bool:
-    """Whether a look, a smear's result or a check came since the last answer."""
-    return any(
+def _evidence_since(given: Given | None, acts: tuple[BowlEvent, ...]) -> bool:
+    """Whether a look, a smear's result or a check was told, or taken back, since an order was given."""
+    return given is not None and any(
         event.what in {"look", "probe_check"} or (isinstance(event, Smear) and event.has_result)
-        for event in belief.acts[seen:]
+        for events in news(given, acts)
+        for event in events
     )
 
 
@@ -117,8 +115,8 @@ def _standing_answer(
         alerts=alerts,
         before=None,
     )
-    given = order is not None and standing.carried_out_at_s is None and standing.asked_at_s is None
-    if order is not None and given and (order.do != "stir" or now <= standing.given_at_s):
+    unbegun = standing.carried_out_at_s is None and not standing.asked
+    if order is not None and unbegun and (order.do != "stir" or now <= standing.given_at_s):
         # The same order under the same name, until its event comes: a busy cook sees it when free.
         return replace(aged, next=order, before=last.before if now <= standing.given_at_s else None), standing
     if order is not None or now < standing.wait_until_s:
@@ -176,7 +174,7 @@ def advise(belief: Belief, standing: Standing | None = None, *, prices: Prices =
         The advice, and the memory to hand in next time. Pure: the same belief and memory give the same answer.
     """
     standing = Standing() if standing is None else standing
-    fresh_evidence = _evidence_since(belief, standing.seen_acts)
+    fresh_evidence = _evidence_since(standing.given, belief.acts)
     same_time = standing.order is not None and belief.at_s <= standing.given_at_s
     standing, ask = settle(standing, belief.acts, belief.at_s, belief.watch.last_C)
     outlook = Outlook(belief)
@@ -186,7 +184,7 @@ def advise(belief: Belief, standing: Standing | None = None, *, prices: Prices =
     standing = _worked(standing, outlook, belief.at_s)
     danger = hazard(belief, outlook)
     if danger is not None:
-        order, standing = _stopped(standing, *danger, belief.at_s)
+        order, standing = _stopped(standing, *danger, belief)
         advice = _noted(Advice(order, alerts=alerts), belief, outlook)
         return advice, replace(standing, last=advice)
     stirring = standing.order is not None and standing.order.do == "stir"
@@ -198,7 +196,7 @@ def advise(belief: Belief, standing: Standing | None = None, *, prices: Prices =
         return _noted(held[0], belief, outlook), held[1]
     chosen = choose(belief, standing, outlook, prices, smear_allowed=_smear_allowed(belief, standing))
     order = replace(chosen.order, why=why(chosen.order, outlook.numbers))
-    order, standing = _named(standing, order, belief.at_s)
+    order, standing = _named(standing, order, belief)
     advice = _advice_from(replace(chosen, order=order), outlook, alerts, standing.working)
     standing = replace(standing, last=advice, planned_at_s=belief.at_s)
     return _noted(advice, belief, outlook), standing

@@ -2,12 +2,26 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 from bloomless.estimation.answers import Alert, Band
+from bloomless.estimation.events import BowlEvent
 
-__all__ = ["COOLED", "HEATED", "WAITING", "Advice", "Alternative", "Before", "Do", "Order", "Standing", "is_action"]
+__all__ = [
+    "COOLED",
+    "HEATED",
+    "WAITING",
+    "Advice",
+    "Alternative",
+    "Before",
+    "Do",
+    "Given",
+    "Order",
+    "Standing",
+    "is_action",
+]
 
 Do: TypeAlias = Literal[
     "heat_on",
@@ -111,25 +125,40 @@ class Advice:
 
 
 @dataclass(frozen=True, slots=True)
+class Given:
+    """An order as it was given: a fact that no later telling changes."""
+
+    order: Order
+    at_s: float
+    acts: tuple[BowlEvent, ...]
+    """What was known by then to have been done and seen, ``Belief.acts``; what is not among these is news."""
+
+
+@dataclass(frozen=True, slots=True)
 class Standing:
-    """What the planner remembers between two answers; made anew by ``Standing()``."""
+    """What the planner remembers between two answers; made anew by ``Standing()``.
+
+    What was said to the cook is kept. What became of it is told late, or corrected, and so is derived anew from
+    ``given`` and ``left`` by each ``settle``: ``order``, ``carried_out_at_s``, ``wait_until_s``, ``asked``, ``undone``.
+    """
 
     orders_given: int = 0
+    given: Given | None = None
+    """The last order, until it is left undone."""
+    asked_at_s: float | None = None
+    """When it was last asked whether that was done."""
+    left: tuple[Given, ...] = ()
+    """Orders that were asked about, and no event came; ``acts`` is what was known when they were left."""
     order: Order | None = None
-    """The order that stands: given and not yet carried out, or being carried out."""
-    given_at_s: float = 0.0
-    seen_acts: int = 0
-    """How many events other than readings were looked at already."""
+    """The order that stands: given and not yet carried out, or being carried out; ``None`` if it is over."""
     carried_out_at_s: float | None = None
     """When its event came."""
-    warmed_at_s: float = 0.0
-    """When the last warming ended that an order to melt asked for."""
-    asked_at_s: float | None = None
-    """When it was asked whether it was done."""
-    undone: tuple[Do, ...] = ()
-    """What was asked for, asked about, and left undone, in order."""
     wait_until_s: float = 0.0
     """Until then only stirring is asked."""
+    asked: bool = False
+    """Whether the question if it was done is open."""
+    undone: tuple[Do, ...] = ()
+    """What was asked for and has not been done since, in order."""
     planned_at_s: float | None = None
     """When the last full plan was made."""
     last: Advice | None = None
@@ -138,3 +167,8 @@ class Standing:
     check_ordered: bool = False
     working: Band | None = None
     worked_at_s: float | None = None
+
+    @property
+    def given_at_s(self) -> float:
+        """Session time of the last order; before all time if there is none."""
+        return -math.inf if self.given is None else self.given.at_s

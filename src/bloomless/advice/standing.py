@@ -4,18 +4,21 @@ An order names one act and stands under its name until its event comes; then onl
 over (decision 0007). Melting is many acts: it stands until the thermometer shows what was asked. If nothing comes the
 cook is asked (``was_it_done``), and a little later advice goes on from what is believed: the order counts as not done,
 is never repeated under its old name, and a late entry of it is taken as any other event.
+
+What was said to the cook is a fact; what the cook did is told late and corrected. So what became of an order is not
+counted along but derived, each time, from the acts that are known now.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import replace
-from typing import Any
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 
-from bloomless.advice.orders import Order, Standing
+from bloomless.advice.orders import Given, Order, Standing
 from bloomless.estimation.events import Bath, BowlEvent, HotAir, Microwave, Smear, Table
 
-__all__ = ["ASK_AFTER_S", "GO_ON_AFTER_S", "HEATS", "NEARLY_K", "fulfils", "lasts_s", "settle"]
+__all__ = ["ASK_AFTER_S", "GO_ON_AFTER_S", "HEATS", "NEARLY_K", "fulfils", "lasts_s", "news", "settle"]
 
 HEATS = frozenset({"heat_on", "melt_again"})
 """Orders of many acts: done when the thermometer shows their ``to_C``."""
@@ -61,68 +64,123 @@ def _evidence(event: BowlEvent) -> bool:
     return event.what in {"look", "probe_check", "stir", "ask", "reading"} or isinstance(event, Smear)
 
 
-def _heated(standing: Standing, fresh: Sequence[BowlEvent], shown_C: float | None) -> dict[str, Any]:
-    """What became of an order to melt: every warming keeps it alive, the thermometer ends it."""
-    order = standing.order
-    assert order is not None
-    if shown_C is not None and order.to_C is not None and shown_C >= order.to_C - NEARLY_K:
-        return {"order": None, "asked_at_s": None}
-    warmed = [event.at_s + lasts_s(event) for event in fresh if fulfils(order, event)]
-    if warmed:
-        return {"warmed_at_s": max(warmed), "asked_at_s": None}
-    return {"order": None, "asked_at_s": None} if any(not _evidence(event) for event in fresh) else {}
+def _begun_s(event: BowlEvent) -> float:
+    """When an act was begun: a film when the knife was dipped, whenever it is told."""
+    return event.taken_at_s if isinstance(event, Smear) else event.at_s
+
+
+def _without(these: Sequence[BowlEvent], those: Sequence[BowlEvent]) -> tuple[BowlEvent, ...]:
+    """Those of ``these`` that are not among ``those``, in their order; what is told twice has to be there twice.
+
+    Acts are known by what they are and when they were: a count would shift with every act that is told late.
+    """
+    there, rest = Counter(those), []
+    for event in these:
+        if there[event] > 0:
+            there[event] -= 1
+        else:
+            rest.append(event)
+    return tuple(rest)
+
+
+def news(given: Given, acts: Sequence[BowlEvent]) -> tuple[tuple[BowlEvent, ...], tuple[BowlEvent, ...]]:
+    """What is known now and was not when an order was given, in the order done; and what turned out not to be so."""
+    return _without(acts, given.acts), _without(given.acts, acts)
+
+
+def _own(given: Given, new: Sequence[BowlEvent]) -> tuple[BowlEvent, ...]:
+    """Of what is new, the acts that carry an order out, as begun: nothing that was begun before it was given does."""
+    own = (event for event in new if fulfils(given.order, event) and _begun_s(event) >= given.at_s)
+    return tuple(sorted(own, key=_begun_s))
+
+
+def _ended_s(events: Iterable[BowlEvent]) -> float:
+    """When the last of the acts that last is over; the start if none does."""
+    return max((event.at_s + lasts_s(event) for event in events if lasts_s(event) > 0.0), default=0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class _Became:
+    """What became of an order, as far as is known now; times are session times."""
+
+    heard_s: float
+    """Since when nothing was told of it."""
+    free_s: float
+    """When the hands are free and its waiting is over."""
+    begun_s: float | None = None
+    """When it was carried out."""
+    over: bool = False
+    """Something else was done, or the melt is as warm as was asked."""
+
+
+def _became(given: Given, acts: Sequence[BowlEvent], shown_C: float | None) -> _Became:
+    """An act is carried out once; melting goes on by acts until the thermometer shows it, or the last was another."""
+    order = given.order
+    new, gone = news(given, acts)
+    own = _own(given, new)
+    changes = [event for event in (*gone, *new) if not _evidence(event)]
+    if order.do in HEATS:
+        warm = shown_C is not None and order.to_C is not None and shown_C >= order.to_C - NEARLY_K
+        over = warm or (bool(changes) and changes[-1] not in own)
+        return _Became(max(given.at_s, _ended_s(own)), _ended_s(_without(new, own)), over=over)
+    if own:
+        begun_s = _begun_s(own[0])
+        until_s = begun_s + lasts_s(own[0]) + order.then_wait_s
+        return _Became(begun_s, max(until_s, _ended_s(_without(new, own[:1]))), begun_s)
+    # The cook did something else, or the bowl is not what the order was made for: plan anew.
+    over = bool(changes)
+    stirred_s = given.at_s + (order.seconds or 0.0) if order.do == "stir" and not over else 0.0
+    return _Became(given.at_s, max(stirred_s, _ended_s(new)), over=over)
+
+
+def _asked(standing: Standing, given: Given, became: _Became, at_s: float) -> tuple[Standing, bool]:
+    """An order that nothing was told of: asked about when it is time, left undone when no answer came."""
+    patience_s = ASK_AFTER_S.get(given.order.do, _USUAL_S)
+    asked_at_s = standing.asked_at_s
+    # Of a question from before the last warming nothing is waited for.
+    if asked_at_s is None or asked_at_s - became.heard_s < patience_s:
+        ask = at_s - became.heard_s >= patience_s
+        return (replace(standing, asked_at_s=at_s, asked=True) if ask else standing), ask
+    return replace(standing, asked=True), False
 
 
 def settle(
-    standing: Standing, acts: Sequence[BowlEvent], at_s: float, shown_C: float | None = None
+    standing: Standing, acts: tuple[BowlEvent, ...], at_s: float, shown_C: float | None = None
 ) -> tuple[Standing, bool]:
-    """Bring the memory up to what the cook has done since; second answer: whether to ask "was it done?" now.
+    """What became of the orders, from all that is known now; second answer: whether to ask "was it done?" now.
+
+    Whatever was told late or corrected meanwhile, and in whatever order, the answer is that of having been told all of
+    it in time. What was said to the cook stays said: an order that was left undone or replaced does not come back.
 
     Parameters
     ----------
     standing
         As left by the last advice.
     acts
-        Every event but readings that the belief has taken, in the order taken.
+        Every event but readings that the belief holds to have happened, in the order done.
     at_s
         Session time now.
     shown_C
         The thermometer's last reading.
     """
-    fresh = acts[standing.seen_acts :]
-    changes: dict[str, Any] = {"seen_acts": len(acts)}
-    order = standing.order
-    if order is not None and order.do in HEATS:
-        changes |= _heated(standing, fresh, shown_C)
-    elif order is not None and standing.carried_out_at_s is None:
-        match = next((event for event in fresh if fulfils(order, event)), None)
-        if match is not None:
-            until = match.at_s + lasts_s(match) + order.then_wait_s
-            changes |= {"carried_out_at_s": match.at_s, "wait_until_s": until, "asked_at_s": None}
-        elif any(not _evidence(event) for event in fresh):
-            # The cook did something else: plan anew.
-            changes |= {"order": None, "asked_at_s": None, "wait_until_s": 0.0}
-    did = {do for do, kinds in _EVENT_OF.items() if any(event.what in kinds for event in fresh)}
-    changes["undone"] = tuple(do for do in standing.undone if do not in did)
-    others = [event for event in fresh if order is None or not fulfils(order, event)]
-    busy = max((event.at_s + lasts_s(event) for event in others if lasts_s(event) > 0.0), default=0.0)
-    changes["wait_until_s"] = max(changes.get("wait_until_s", standing.wait_until_s), busy)
-    standing = replace(standing, **changes)
-    ask = False
-    order = standing.order
-    if order is not None and standing.carried_out_at_s is None and order.do != "stir":
-        patience = ASK_AFTER_S.get(order.do, _USUAL_S)
-        if standing.asked_at_s is None and at_s - max(standing.given_at_s, standing.warmed_at_s) >= patience:
-            standing, ask = replace(standing, asked_at_s=at_s), True
-        elif standing.asked_at_s is not None and at_s - standing.asked_at_s >= GO_ON_AFTER_S:
-            standing = replace(standing, undone=(*standing.undone, order.do), order=None, asked_at_s=None)
-    order = standing.order
-    in_use = order is not None and order.do == "use_it" and any(event.what == "remove" for event in acts)
-    if in_use and at_s - standing.given_at_s >= USED_ON_S:
-        # A bowl in use is used on as moulds are ready: nobody is asked, the bowl is looked after meanwhile.
-        standing, ask = replace(standing, order=None, asked_at_s=None), False
-    done = standing.carried_out_at_s is not None and at_s >= standing.wait_until_s
-    stirred = standing.order is not None and standing.order.do == "stir" and at_s >= standing.wait_until_s
-    if done or stirred:
-        standing = replace(standing, order=None, carried_out_at_s=None)
-    return standing, ask
+    undone = tuple(one.order.do for one in standing.left if not _own(one, news(one, acts)[0]))
+    over = replace(standing, order=None, carried_out_at_s=None, wait_until_s=0.0, asked=False, undone=undone)
+    given = standing.given
+    if given is None:
+        return over, False
+    order, became = given.order, _became(given, acts, shown_C)
+    over = replace(over, wait_until_s=became.free_s)
+    to_wait_for = became.begun_s is not None or order.do == "stir"
+    # A bowl in use is used on as moulds are ready: nobody is asked, the bowl is looked after meanwhile.
+    in_use = order.do == "use_it" and any(event.what == "remove" for event in acts)
+    if became.over or (to_wait_for and at_s >= became.free_s) or (in_use and at_s - given.at_s >= USED_ON_S):
+        return over, False
+    stands = replace(over, order=order, carried_out_at_s=became.begun_s)
+    if to_wait_for:
+        return stands, False
+    stands, ask = _asked(stands, given, became, at_s)
+    if stands.asked and stands.asked_at_s is not None and at_s - stands.asked_at_s >= GO_ON_AFTER_S:
+        # Only what is told from now on can still say that it was done.
+        left = (*standing.left, replace(given, acts=acts))
+        return replace(over, given=None, asked_at_s=None, left=left, undone=(*undone, order.do)), False
+    return stands, ask

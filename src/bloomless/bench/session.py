@@ -152,9 +152,7 @@ class Bench:
         """What ``ask`` would answer at a later moment, if nothing is told until then; the bowl stays where it is."""
         belief = self.belief
         later = take(belief, ev.Ask(at_s)) if at_s > belief.at_s else belief
-        advice, standing = advise(later, self.standing)
-        # The bowl itself was not asked: the next act told must count as new, or its order would never be done.
-        self.standing = replace(standing, seen_acts=len(belief.acts))
+        advice, self.standing = advise(later, self.standing)
         return estimate(later), advice
 
     def forecast(
