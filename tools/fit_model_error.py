@@ -48,12 +48,6 @@ class _Recorder:
         self.told.append(json.dumps(line))
         return self.inner.take(line)
 
-    def temperature_ahead_C(self, minutes: float) -> None:  # the forecast is not wanted here
-        return None
-
-    def variety(self) -> None:  # nor is this
-        return None
-
 
 def recorded(lines: list[str]) -> Recorded:
     """One session from its lines; corrections and questions tell nothing of how well it was foreseen."""

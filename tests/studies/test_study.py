@@ -118,17 +118,11 @@ class Script:
         band = {"p05": 30.0, "p50": 31.0, "p95": 32.0}
         return {"chance_in_temper": 0.5, "temperature_C": band, "next": order, "alerts": self.alerts}
 
-    def temperature_ahead_C(self, minutes):
-        return 31.0, 30.0
-
-    def variety(self):
-        return None
-
 
 def advised(orders, seed=1, fault=None, alerts=()):
     chances = [np.random.Generator(np.random.Philox(np.random.SeedSequence([seed, i]))) for i in range(2)]
     hands = Hands(World.begin(draw_kitchen(chances[0], "dark", fault), chances[1]))
-    cook = AdvisedCook(hands, Script(orders, alerts))
+    cook = AdvisedCook(hands, Script(orders, alerts), foresee_C=lambda minutes: (31.0, 31.0 - 0.1 * minutes))
     return cook, cook.work()
 
 
@@ -243,6 +237,8 @@ def test_the_advised_cook_at_a_real_bench_is_graded():
     record = run_case(spec, bench)["cooks"]["advised"]
     assert record["estimates"]["temperature_C"]["replies"] > 10
     assert all(0.0 <= chance <= 1.0 and true in (0, 1) for chance, true in record["chances"])
+    assert all(len(row) == 4 and abs(row[0] - row[2]) < 5.0 for row in record["ahead"])
+    assert record["ahead"]
     effective, ancestors = record["variety"]
     assert 0.1 <= effective <= 1.0
     assert 1 / 64 <= ancestors < 1.0

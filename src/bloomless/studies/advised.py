@@ -10,7 +10,7 @@ from bloomless.bench.obeyed import PORTIONS, line_of
 from bloomless.kitchens import Hands, LIMIT_s, Line, Outcome, Truth, carry_out, outcome
 from bloomless.studies.told import curing
 
-__all__ = ["AdvisedCook", "Adviser", "Answer"]
+__all__ = ["AdvisedCook", "Adviser", "Answer", "BelievingAdviser"]
 
 Reply = Mapping[str, Any]
 
@@ -21,11 +21,15 @@ class Adviser(Protocol):
     def take(self, line: Line) -> Reply | None:
         """Take a line; the reply where its kind is answered."""
 
-    def temperature_ahead_C(self, minutes: float) -> tuple[float, float] | None:
-        """Median of the bowl's temperature now and so much later with stirring only; ``None`` where none is made."""
 
-    def variety(self) -> tuple[float, float] | None:
-        """Effective size and ancestors left of the ensemble, as shares of its members; ``None`` where there is none."""
+class BelievingAdviser(Adviser, Protocol):
+    """An adviser whose belief a study can look into, past what it tells the cook."""
+
+    def temperature_ahead_C(self, minutes: float) -> tuple[float, float] | None:
+        """Median of the bowl's temperature now and so much later with stirring only; ``None`` while it is unknown."""
+
+    def variety(self) -> tuple[float, float]:
+        """Effective size and ancestors left of the ensemble, as shares of its members."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +55,8 @@ class AdvisedCook:
 
     hands: Hands
     adviser: Adviser
+    foresee_C: Callable[[float], tuple[float, float] | None] | None = None
+    """Where a study grades it: ``BelievingAdviser.temperature_ahead_C``."""
     limit_s: float = LIMIT_s
     """Who has not used the bowl by then has failed."""
     answers: list[Answer] = field(default_factory=list)
@@ -129,7 +135,7 @@ class AdvisedCook:
         self.say(self.hands.read())
 
     def _look_ahead(self) -> None:
-        forecast = self.adviser.temperature_ahead_C(10.0)
+        forecast = None if self.foresee_C is None else self.foresee_C(10.0)
         if forecast is not None:
             world = self.hands.world
             self.ahead.append((*forecast, world.truth().temperature_C, world.after_stirring(600.0).temperature_C))

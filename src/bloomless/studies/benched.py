@@ -10,6 +10,8 @@ from typing import Any
 from numpy.random import Generator, Philox, SeedSequence
 
 from bloomless.bench.log import BenchLog
+from bloomless.bench.session import Bench
+from bloomless.errors import Misuse
 from bloomless.estimation.begin import usual_priors
 from bloomless.estimation.events import Composition
 from bloomless.estimation.moves import variety
@@ -42,18 +44,20 @@ class BenchAdviser:
         """Take a line; the reply where its kind is answered."""
         return self._log.feed(json.dumps(line))
 
+    @property
+    def _bench(self) -> Bench:
+        if self._log.bench is None:
+            raise Misuse("A bench that was not started believes nothing.", code="not_started")
+        return self._log.bench
+
     def temperature_ahead_C(self, minutes: float) -> tuple[float, float] | None:
         """Median temperature now and then, with stirring only."""
-        bench = self._log.bench
-        if bench is None:
-            return None
-        now, *_, then = (e.temperature_C for e in bench.forecast([], minutes, every_s=60.0 * minutes))
+        now, *_, then = (e.temperature_C for e in self._bench.forecast([], minutes, every_s=60.0 * minutes))
         return None if now is None or then is None else (now.p50, then.p50)
 
-    def variety(self) -> tuple[float, float] | None:
+    def variety(self) -> tuple[float, float]:
         """Effective size and ancestors left of the ensemble, as shares of its members."""
-        bench = self._log.bench
-        return None if bench is None else variety(bench.belief)
+        return variety(self._bench.belief)
 
 
 def wrong_priors(chance: Generator, kind: str) -> BowlPriors:

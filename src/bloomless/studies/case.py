@@ -13,7 +13,7 @@ from numpy.random import Generator, Philox, SeedSequence
 
 from bloomless.kitchens import Hands, Outcome, Truth, World, draw_kitchen, full_knowledge, practised_hand
 from bloomless.kitchens import taught_rule as taught
-from bloomless.studies.advised import AdvisedCook, Adviser, Answer
+from bloomless.studies.advised import AdvisedCook, Answer, BelievingAdviser
 from bloomless.studies.told import first_told, raised
 
 __all__ = ["COOKS", "ESTIMATED", "CaseSpec", "chances_of", "run_case"]
@@ -60,7 +60,7 @@ def chances_of(spec: CaseSpec) -> dict[str, Generator]:
     }
 
 
-def run_case(spec: CaseSpec, bench: Callable[[CaseSpec, str, int], Adviser]) -> dict[str, Any]:
+def run_case(spec: CaseSpec, bench: Callable[[CaseSpec, str, int], BelievingAdviser]) -> dict[str, Any]:
     """Run one kitchen.
 
     Parameters
@@ -114,8 +114,8 @@ def _short(value: Any) -> Any:
     return round(value, 4) if isinstance(value, float) else value
 
 
-def _advised(hands: Hands, adviser: Adviser) -> dict[str, Any]:
-    cook = AdvisedCook(hands, adviser)
+def _advised(hands: Hands, adviser: BelievingAdviser) -> dict[str, Any]:
+    cook = AdvisedCook(hands, adviser, foresee_C=adviser.temperature_ahead_C)
     ended = cook.work()
     record = _ended(ended)
     since = [a for a in cook.answers if hands.seeded_g > 0.0 and a.at_s >= _first_seed_s(hands)]
@@ -131,8 +131,7 @@ def _advised(hands: Hands, adviser: Adviser) -> dict[str, Any]:
     record["before"] = next((a.reply["before"] for a in cook.answers if a.reply.get("before")), None)
     if cook.answers:
         record["at_the_end"] = _at_the_end(hands, cook.answers[-1])
-    shares = adviser.variety()
-    record["variety"] = shares and [round(share, 4) for share in shares]
+    record["variety"] = [round(share, 4) for share in adviser.variety()]
     return record
 
 

@@ -60,15 +60,6 @@ class _Watched:
         self.told.append(Told(line["what"], before, bench.estimate(), self.truth()))
         return reply
 
-    def temperature_ahead_C(self, minutes: float) -> tuple[float, float] | None:
-        """Nothing is asked of what lies ahead here."""
-        del minutes
-        return None
-
-    def variety(self) -> tuple[float, float] | None:
-        """Nor of the ensemble."""
-        return None
-
 
 def _verdict(line: Line) -> bool:
     return "set_after_s" in line or "not_set_after_s" in line
