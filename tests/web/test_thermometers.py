@@ -3,6 +3,7 @@
 import asyncio
 import json
 import math
+import re
 
 import pytest
 
@@ -174,6 +175,11 @@ def test_checks_their_findings_and_record(client, house, clock):
     assert probe_of(house.book, "tablet").fell_at
 
 
+def settling_said(client):
+    """Seconds it takes to show the bowl, as its page says."""
+    return int(re.search(r'<strong id="settles">(\d+)</strong> s', client.get("/thermometers/tablet").text)[1])
+
+
 def test_the_lag_from_its_last_readings(client, house):
     save(client)
     assert client.post("/thermometers/tablet/lag").status_code == 422
@@ -183,8 +189,13 @@ def test_the_lag_from_its_last_readings(client, house):
     for second, celsius in enumerate(shown):
         keeper._clock = type("Clock", (), {"now": house.clock, "monotonic_s": lambda _, s=second: began + s})()
         post(client, temperature_C=celsius)
+    usual = settling_said(client)
     found = client.post("/thermometers/tablet/lag").json()
     assert found["lag_s"] == pytest.approx(6.0, rel=0.05)
+    assert found["settles_s"] == pytest.approx(6.0 * math.log(100), rel=0.06)  # 10 K down to 0.1 K
+    assert settling_said(client) == found["settles_s"] != usual
+    client.post("/settings/device", data={"temperature": "F"})
+    assert "18 °F cooler, it shows the bowl within 0.2 °F" in client.get("/thermometers/tablet").text
     assert "lag of" in client.get("/thermometers/tablet").text
 
 

@@ -247,6 +247,7 @@ def test_the_bench_shows_that_its_thermometer_is_lost(page, place):
 
 def test_a_dip_is_watched(page, place):
     page.goto(f"{place}/thermometers/dipped")
+    assert int(page.inner_text("#settles")) > 10  # usual of its kind
     page.evaluate("document.getElementById('dip').dataset.seconds = 4")
     page.click("summary:has-text('lag')")
     page.click("#dip")
@@ -258,6 +259,8 @@ def test_a_dip_is_watched(page, place):
     )
     assert until(page, lambda: page.inner_text("#dip-state").startswith("Lag"), 8), page.inner_text("#dip-state")
     assert 0.4 < float(page.inner_text("#dip-state").split()[1]) < 0.9
+    assert 2 <= int(page.inner_text("#settles")) <= 4
+    assert "follows with a lag" in page.inner_text("#lag-known")
 
 
 PAGES = {

@@ -17,12 +17,13 @@ from bloomless.errors import ImpossibleInput, UnknownName
 from bloomless.estimation.events import ProbeKind, ProbeSpec
 from bloomless.physics.boiling import boiling_point_C, pressure_hPa_from_altitude
 from bloomless.physics.calibration import WORKING_C, Calibration, Check, CheckMethod, calibrate, reference_doubt_K
-from bloomless.physics.probe_lag import USUAL_LAG
+from bloomless.physics.probe_lag import USUAL_LAG, settling_s
 from bloomless.physics.sensors import CHOCOLATE_EMISSIVITY, infrared_error_line
 from bloomless.sources import Grade, Sourced
 
 __all__ = [
     "CHECK_EVERY",
+    "COOLER_K",
     "Due",
     "RecordedCheck",
     "Registration",
@@ -36,6 +37,7 @@ __all__ = [
     "probes_of",
     "reference_for",
     "save_probe",
+    "settles_s",
     "spec_of",
     "start_probe",
     "take_check",
@@ -66,6 +68,8 @@ OTHER_SD: Final = Sourced(
     Grade.ASSUMED,
     note="a thermometer trusted enough to compare with, nothing else known of it",
 )
+COOLER_K: Final = 10.0
+"""So much cooler than the bowl is the air a thermometer comes from, when it is told how long it takes to show it."""
 _REPEAT_K: Final = 3.0
 
 
@@ -343,6 +347,11 @@ def spec_of(book: Book, probe: Registration, now: datetime) -> ProbeSpec:
         slope_sd=round(slope_sd, 5),
         lag_s=round(lag_s, 2),
     )
+
+
+def settles_s(lag_s: float) -> float:
+    """Seconds after which a thermometer that comes from a room ``COOLER_K`` cooler shows the bowl within 0.1 K."""
+    return settling_s(lag_s, COOLER_K)
 
 
 def start_probe(book: Book, probe: Registration, now: datetime) -> dict[str, Any]:

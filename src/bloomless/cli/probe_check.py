@@ -172,11 +172,10 @@ def _other(book: Any, other: str, reference: float | None, now: datetime) -> tup
 
 def _show_record(book: Any, probe: Any, now: datetime, findings: tuple[str, ...], as_json: bool) -> None:
     from bloomless.bench import probe_register as register
-    from bloomless.physics.probe_lag import settling_s
 
     spec, due = register.spec_of(book, probe, now), register.due(book, probe, now)
     calibration = register.calibration_of(book, probe, now)
-    settles_s = settling_s(spec.lag_s or 0.0, 10.0)
+    settles_s = register.settles_s(spec.lag_s or 0.0)
     record: list[dict[str, Any]] = [
         {
             "number": one.number,
@@ -220,7 +219,7 @@ def _show_record(book: Any, probe: Any, now: datetime, findings: tuple[str, ...]
         typer.echo(f"Near 31 °C it shows {spec.offset_C:+.2f} K ± {spec.offset_sd_C:.2f} too much; lag {lag}.")
     else:
         typer.echo(f"Not checked yet: near 31 °C it may well be off by {spec.offset_sd_C:.2f} K; lag {lag}.")
-    typer.echo(f"Out of a room 10 K cooler it shows the bowl within 0.1 K after {settles_s:.0f} s.")
+    typer.echo(f"Out of a room {register.COOLER_K:g} K cooler it shows the bowl within 0.1 K after {settles_s:.0f} s.")
     if calibration.checks > 1:
         slope, sd = 10.0 * spec.slope, 10.0 * spec.slope_sd
         typer.echo(f"For ten degrees more, what it shows too much changes by {slope:+.3f} K ± {sd:.3f}.")

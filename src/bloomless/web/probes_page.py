@@ -122,6 +122,7 @@ async def _one(
     probe = await _probe(request, name)
     row = next(one for one in await run_in_threadpool(probe_rows, request) if one["name"] == name)
     now = house.clock()
+    spec = await run_in_threadpool(register.spec_of, house.book, probe, now)
     return render(
         request,
         "thermometer.html",
@@ -134,7 +135,9 @@ async def _one(
         key=key,
         record=await run_in_threadpool(register.checks_of, house.book, name),
         calibration=await run_in_threadpool(register.calibration_of, house.book, probe, now),
-        spec=await run_in_threadpool(register.spec_of, house.book, probe, now),
+        spec=spec,
+        cooler_K=register.COOLER_K,
+        settles_s=register.settles_s(spec.lag_s or 0.0),
         due=await run_in_threadpool(register.due, house.book, probe, now),
         others=[p.name for p in probes_of_request(request).known() if p.name != name and p.place == "bowl"],
         script_view=request.state.view.for_scripts(),
@@ -208,7 +211,8 @@ async def lag(request: Request, name: str) -> dict[str, Any]:
         )
     kept = replace(probe, lag_s=round(found.lag_s, 2), lag_sd_s=round(found.sd_s, 2))
     await probes_of_request(request).save(kept, at=request.app.state.house.clock())
-    return {"lag_s": kept.lag_s, "sd_s": kept.lag_sd_s, "readings": found.readings}
+    settles_s = round(register.settles_s(found.lag_s))
+    return {"lag_s": kept.lag_s, "sd_s": kept.lag_sd_s, "settles_s": settles_s, "readings": found.readings}
 
 
 @router.post("/thermometers/{name}/key")

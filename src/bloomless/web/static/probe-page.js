@@ -25,6 +25,7 @@ dip?.addEventListener("click", async () => {
   const answer = await fetch(`/thermometers/${encodeURIComponent(name)}/lag`, { method: "POST" });
   const body = await answer.json();
   put("dip-state", answer.ok ? t("Lag {lag} ± {sd} s", { lag: number(body.lag_s, 1), sd: number(body.sd_s, 1) }) : body.detail);
+  if (answer.ok) { put("lag-known", t("It follows with a lag of {lag} ± {sd} s.", { lag: number(body.lag_s, 1), sd: number(body.sd_s, 1) })); put("settles", number(body.settles_s, 0)); }
   dip.disabled = false;
 });
 
