@@ -144,6 +144,9 @@ def test_stock_terms_and_cost(run, tmp_path):
     words = ("terms", "--wage", "19.00", "--channel", "Market:50:18:7", "--channel", "Shops:40")
     assert [c["name"] for c in told(run, *words)["channels"]] == ["Market", "Shops"]
     assert "22.80 EUR an hour" in run("terms")
+    marked = told(run, "terms", "--wage", "19.00", "--channel", "Market:+150:20", "--channel", "Shops:40")["channels"]
+    assert [(c["margin"], c["mark_up"]) for c in marked] == [("0.48", "1.5"), ("0.4", "0.666667")]
+    assert told(run, "terms", "--wage", "20.00")["channels"] == marked  # kept, and still led by the mark-up
     assert told(run, "pack", "bar_dark_salt", "--item", "Foil:0.24", "--item", "Box:1.20:10")["items"] == 2
     picture = tmp_path / "cost.svg"
     found = told(run, "cost", "bonbon_harbour", "--picture", str(picture))
@@ -182,7 +185,8 @@ def test_own_ingredient_and_making(run, tmp_path):
     "words",
     [
         ("receive", "gold", "1"), ("pack", "gold"), ("pack", "cherry_gel", "--item", "box"), ("cost", "gold"),
-        ("terms", "--wage", "1", "--channel", "x:y"), ("close", "nothing", "good"),
+        ("terms", "--wage", "1", "--channel", "x:y"), ("terms", "--wage", "1", "--channel", "x:+y"),
+        ("close", "nothing", "good"),
         ("cook", "cherry_gel", "--to-C", "60"),
         ("ingredient", "X", "--fat", "80", "--carbohydrate", "80", "--protein", "1"),
     ],

@@ -14,7 +14,7 @@ from bloomless.costing import (
     swings,
 )
 from bloomless.costing.cost import labour_by_step, per_gram
-from bloomless.costing.price import Channel, break_even_batch_pieces, earned_per_hour
+from bloomless.costing.price import Channel, break_even_batch_pieces, earned_per_hour, margin_of
 from bloomless.errors import ImpossibleInput, Misuse
 from bloomless.materials.ingredients import Price, ingredient_library
 from bloomless.quantities import money
@@ -119,6 +119,20 @@ def test_margin_and_markup_are_not_the_same(margin, markup):
     price = Channel("shop", Decimal(margin)).price(eur("0.84"))
     assert price.markup == markup
     assert price.net.amount == pytest.approx(Decimal("0.84") * (1 + markup))
+
+
+@pytest.mark.parametrize("fee", ["0", "0.2", "0.25"])
+@pytest.mark.parametrize("markup", ["0", "0.5", "1", "3"])
+def test_a_mark_up_is_what_comes_in_over_the_cost(markup, fee):
+    way = Channel("way", margin_of(Decimal(markup), Decimal(fee)), Decimal(fee))
+    price = way.price(eur(2))
+    assert (price.net - price.fee).amount == pytest.approx(2 * (1 + Decimal(markup)))
+    assert way.markup == price.markup == pytest.approx(Decimal(markup))
+
+
+def test_a_mark_up_below_nothing_is_refused():
+    with pytest.raises(ImpossibleInput, match="markup"):
+        margin_of(Decimal("-0.1"))
 
 
 def test_a_margin_of_65_pct():

@@ -9,8 +9,8 @@ from bloomless.assembly import open_house, places
 from bloomless.bench.demo_book import load_demo
 from bloomless.bench.photos import keep_photo
 from bloomless.storage.photos import photo_from
-from services.looks import tour
-from services.web import serving
+from services.looks import look_over, tour
+from services.web import OUT, SIZES, serving
 
 pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
 AT = datetime(2026, 3, 25, tzinfo=UTC)
@@ -61,3 +61,38 @@ def test_every_page_in_german(browser, loft):
 def test_the_main_pages_elsewhere(browser, loft):
     main = {name: PAGES[name] for name in ("book", "book-recipe", "book-edit", "book-batch", "book-costs")}
     tour(browser, loft, main, sizes=["tablet"], wait_ms=60, contrast="night", temperature="F", mass="oz")
+
+
+@pytest.mark.parametrize("size", ["phone", "tablet", "laptop"])
+def test_a_mark_up_and_what_follows_from_it(browser, loft, size):
+    width, height = SIZES[size]
+    context = browser.new_context(viewport={"width": width, "height": height}, has_touch=True)
+    page = context.new_page()
+    page.goto(f"{loft}/book/costs")
+    page.fill("#channel0", "Door")
+    for cleared in ("#fee0", "#tax0"):
+        page.fill(cleared, "")
+    page.tap("#markup0")
+    page.fill("#markup0", "200")
+    assert page.input_value("#margin0") == "66.7"
+    said = page.locator(".channel").first.locator(".follows")
+    assert said.inner_text() == "A cost of 1.00 EUR sells for 3.00 EUR."
+    page.fill("#fee0", "20")
+    page.fill("#tax0", "7")
+    assert page.input_value("#margin0") == "53.3"
+    assert said.inner_text() == "A cost of 1.00 EUR sells for 3.75 EUR, with tax 4.01 EUR."
+    page.fill("#margin0", "50")
+    assert page.input_value("#markup0") == "166.7"
+    page.fill("#markup0", "9999")
+    page.focus("#markup0")
+    page.keyboard.press("Enter")
+    assert page.inner_text("#markup0-wrong") == "A number from 0.0 to 2,000.0."
+    page.fill("#markup0", "150")
+    look_over(page, "costs")
+    page.screenshot(path=OUT / f"costs-{size}.png", full_page=True)
+    page.keyboard.press("Enter")
+    page.wait_for_selector("text=Kept.")
+    assert (page.input_value("#markup0"), page.input_value("#margin0")) == ("150", "48")
+    page.goto(f"{loft}/book/recipes/bonbon_harbour#cost")
+    assert "150 % mark-up" in page.inner_text("#cost").replace("\u00a0", " ")
+    context.close()

@@ -6,8 +6,10 @@ import re
 import pytest
 from recipe_photo import drawn
 
+from bloomless.bench.cost_terms import channels_of, marked_up
 from bloomless.bench.recipes import recipe_named
 from bloomless.bench.stock import lots_of, stock_of
+from bloomless.quantities import money
 
 
 @pytest.fixture
@@ -64,6 +66,47 @@ def test_terms_packaging_and_prices(demo):
     assert demo.post("/book/recipes/bonbon_harbour/packaging", data=packed).status_code == 303
     assert 'value="12"' in demo.get("/book/recipes/bonbon_harbour/packaging").text
     wrong(demo.post("/book/recipes/bonbon_harbour/packaging", data=packed | {"cost0": "x"}))
+
+
+def test_a_mark_up_is_typed(demo, house):
+    terms = {"currency": "EUR", "wage": "20", "hands_exponent": "0.6", "policy": "latest", "step": "1"}
+    terms |= {"channel0": "Door", "markup0": "200", "channel1": "Market", "markup1": "100", "fee1": "20"}
+    assert demo.post("/book/costs", data=terms).status_code == 303
+    door, market = channels_of(house.book)
+    assert (float(door.margin), float(market.margin)) == pytest.approx((2 / 3, 0.4))
+    assert market.price(money("1", "EUR")).net.rounded() == money(
+        "2.50", "EUR"
+    )  # 2 that come in, and the fee of a fifth
+    page = demo.get("/book/costs").text
+    for name, shown in (
+        ("margin0", "66.7"),
+        ("markup0", "200"),
+        ("margin1", "40"),
+        ("markup1", "100"),
+        ("by1", "markup"),
+    ):
+        assert re.search(f'name="{name}"[^>]* value="{shown}"', page), name
+    assert "67\u00a0% margin, 200\u00a0% mark-up" in demo.get("/book/recipes/bonbon_harbour").text
+    # Written again as shown, a third stays a third: the mark-up leads, the rounded margin beside it does not.
+    again = terms | {"margin0": "66.7", "by0": "markup", "margin1": "40", "by1": "markup"}
+    assert demo.post("/book/costs", data=again).status_code == 303
+    assert float(channels_of(house.book)[0].margin) == pytest.approx(2 / 3)
+    assert marked_up(house.book) == {"Door", "Market"}
+    changed = again | {"markup1": "", "margin1": "50", "by1": "margin"}
+    assert demo.post("/book/costs", data=changed).status_code == 303
+    assert marked_up(house.book) == {"Door"}
+
+
+def test_a_mark_up_that_cannot_be_is_said_at_its_field(demo):
+    terms = {"currency": "EUR", "wage": "20", "hands_exponent": "0.6", "policy": "latest", "step": "1"}
+    for change, said in (
+        ({"markup0": "-5"}, "A number from 0.0 to 2,000.0."),
+        ({"markup0": "plenty"}, "A number from 0.0 to 2,000.0."),
+        ({"markup0": "200", "margin0": "50"}, "This mark-up is a margin of 66.7 %, not the one beside it"),
+        ({"markup0": "200", "margin0": "50", "by0": "markup"}, "This mark-up is a margin of 66.7 %"),
+    ):
+        page = wrong(demo.post("/book/costs", data=terms | {"channel0": "Door"} | change))
+        assert said in page.split('id="markup0-wrong"')[1][:160], change
 
 
 def test_measured_photo_and_withdrawal(demo, house):

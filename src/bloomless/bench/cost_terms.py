@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import datetime
 from decimal import Decimal
 from typing import Any, Final
@@ -16,6 +16,7 @@ from bloomless.quantities import Money, money
 __all__ = [
     "DEFAULT_TERMS",
     "channels_of",
+    "marked_up",
     "packaging_of",
     "save_packaging",
     "save_scale",
@@ -59,8 +60,16 @@ def channels_of(book: Book) -> tuple[Channel, ...]:
     )
 
 
-def save_terms(book: Book, terms: Terms, channels: Sequence[Channel], *, at: datetime) -> Entry:
-    """Write the workshop's terms and ways of selling."""
+def marked_up(book: Book) -> frozenset[str]:
+    """Names of the ways of selling whose price was said by a mark-up, not by a margin."""
+    d = _document(book, "cost_terms", "workshop") or {}
+    return frozenset(c["name"] for c in d.get("channels", ()) if c.get("by") == "mark_up")
+
+
+def save_terms(
+    book: Book, terms: Terms, channels: Sequence[Channel], *, at: datetime, by_markup: Collection[str] = ()
+) -> Entry:
+    """Write the workshop's terms and ways of selling; ``by_markup`` names those whose price was said by a mark-up."""
     document: dict[str, Any] = {"currency": terms.wage.currency, "wage": f"{terms.wage.amount:f}"}
     document |= {name: getattr(terms, name) for name in _SHARES}
     for name in _SUMS:
@@ -71,6 +80,7 @@ def save_terms(book: Book, terms: Terms, channels: Sequence[Channel], *, at: dat
             document[name] = f"{value.amount:f}"
     document["channels"] = [
         {"name": c.name, "margin": f"{c.margin:f}", "fee": f"{c.fee_share:f}", "tax": f"{c.tax_share:f}"}
+        | ({"by": "mark_up"} if c.name in by_markup else {})
         for c in channels
     ]
     return book.put("cost_terms", "workshop", document, at=at)

@@ -28,13 +28,16 @@ def terms(
     ] = "latest",
     hands_exponent: Annotated[float, typer.Option(min=0.0, max=1.0, help="How hands grow with the batch.")] = 0.6,
     channel: Annotated[
-        list[str] | None, typer.Option(help="name:margin %:fee %:tax %, several times; the first pays the batch back.")
+        list[str] | None,
+        typer.Option(
+            help="name:margin %:fee %:tax %, or name:+mark-up %:fee %:tax %; repeat; the first pays the batch back."
+        ),
     ] = None,
     data: Data = None,
     as_json: AsJson = False,
 ) -> None:
     """Show or keep the terms of cost and the ways of selling."""
-    from bloomless.bench.cost_terms import channels_of, save_terms, terms_of
+    from bloomless.bench.cost_terms import channels_of, marked_up, save_terms, terms_of
     from bloomless.costing import Terms
     from bloomless.quantities import money
 
@@ -46,26 +49,40 @@ def terms(
                 money(wage, currency), on_cost / 100.0, per_hour, overhead / 100.0, energy, kWh, policy, hands_exponent
             )
             ways = [_channel(text) for text in channel] if channel else channels_of(house.book)
-            save_terms(house.book, made, ways, at=house.clock())
+            by_markup = _marked_up(channel) if channel else marked_up(house.book)
+            save_terms(house.book, made, ways, at=house.clock(), by_markup=by_markup)
         kept, ways = terms_of(house.book), channels_of(house.book)
-    said = [{"name": c.name, "margin": str(c.margin), "fee": str(c.fee_share)} for c in ways]
+    said = [
+        {"name": c.name, "margin": f"{c.margin:.6g}", "mark_up": f"{c.markup:.6g}", "fee": str(c.fee_share)}
+        for c in ways
+    ]
     answer = {"wage": str(kept.wage), "per_hour": str(kept.per_hour), "policy": kept.policy,
               "overhead_per_hour": str(kept.overhead_per_hour or ""), "hands_exponent": kept.hands_exponent,
               "channels": said}  # fmt: skip
-    named = "; ".join(f"{c.name} {100 * c.margin:.0f} % margin, {100 * c.fee_share:.0f} % fee" for c in ways)
+    named = "; ".join(
+        f"{c.name} {100 * c.margin:.0f} % margin, {100 * c.markup:.0f} % mark-up, {100 * c.fee_share:.0f} % fee"
+        for c in ways
+    )
     tell(answer, f"{kept.per_hour} an hour of hands all in; {kept.policy} lot; {named}", as_json=as_json)
+
+
+def _marked_up(channels: list[str]) -> list[str]:
+    """Names of those whose first number is a mark-up."""
+    return [name for name, _, shares in (text.partition(":") for text in channels) if shares.startswith("+")]
 
 
 def _channel(text: str) -> Any:
     from decimal import Decimal, InvalidOperation
 
-    from bloomless.costing.price import Channel
+    from bloomless.costing.price import Channel, margin_of
 
     name, *shares = text.split(":")
     try:
-        return Channel(name, *(Decimal(share or "0") / 100 for share in shares))
+        first, fee, *tax = (Decimal(share or "0") / 100 for share in [*shares, "0", "0"][: max(2, len(shares))])
+        margin = margin_of(first, fee) if shares and shares[0].startswith("+") else first
+        return Channel(name, margin, fee, *tax)
     except (InvalidOperation, TypeError):
-        raise ImpossibleInput("channel", text, "name:margin %:fee %:tax %") from None
+        raise ImpossibleInput("channel", text, "name:margin %:fee %:tax %, or name:+mark-up %:fee %:tax %") from None
 
 
 def pack(

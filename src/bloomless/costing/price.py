@@ -19,6 +19,7 @@ __all__ = [
     "ChannelPrice",
     "break_even_batch_pieces",
     "earned_per_hour",
+    "margin_of",
 ]
 
 
@@ -40,10 +41,25 @@ class Channel:
         if not 0 <= self.tax_share < 1:
             raise ImpossibleInput("tax_share", str(self.tax_share), "a share from 0 to below 1")
 
+    @property
+    def markup(self) -> Decimal:
+        """What comes in on top of cost and fee, as a share of the cost: ``m/(1 − m − f)``."""
+        return self.margin / (1 - self.margin - self.fee_share)
+
     def price(self, cost: Money) -> ChannelPrice:
         """Price of something that costs so much: ``p = c/(1 − m − f)``; the shelf price is ``p·(1 + t)``."""
         net = cost / (1 - self.margin - self.fee_share)
-        return ChannelPrice(self.name, net, net * (1 + self.tax_share), net * self.fee_share, self.margin)
+        return ChannelPrice(self.name, net, net * (1 + self.tax_share), net * self.fee_share, self.margin, self.markup)
+
+
+def margin_of(markup: Decimal, fee_share: Decimal = Decimal(0)) -> Decimal:
+    """The margin that is left of the net price where the cost is marked up so: ``m = (1 − f)·u/(1 + u)``.
+
+    ``Channel.markup`` turned round: what comes in after the fee is ``c·(1 + u)``, so ``p = c·(1 + u)/(1 − f)``.
+    """
+    if markup < 0:
+        raise ImpossibleInput("markup", str(markup), "a share of the cost of at least 0")
+    return (1 - fee_share) * markup / (1 + markup)
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,12 +75,8 @@ class ChannelPrice:
     """What market, shop or platform keeps."""
     margin: Decimal
     """Of the net price, the fee taken off."""
-
-    @property
-    def markup(self) -> Decimal:
-        """What comes in on top of cost and fee, as a share of the cost."""
-        cost = self.net.amount * (1 - self.margin) - self.fee.amount
-        return self.net.amount * self.margin / cost
+    markup: Decimal
+    """What comes in on top of cost and fee, as a share of the cost."""
 
 
 USUAL_CHANNELS: Final = (

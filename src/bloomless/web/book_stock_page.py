@@ -12,7 +12,7 @@ from starlette.responses import RedirectResponse, Response
 from bloomless.bench import cost_terms, stock
 from bloomless.costing import Packaging, Terms
 from bloomless.costing.cost import per_gram
-from bloomless.costing.price import Channel
+from bloomless.costing.price import Channel, margin_of
 from bloomless.errors import BloomlessError, UnknownName
 from bloomless.lots import Lot, left_g, oldest_first
 from bloomless.quantities import Money
@@ -37,6 +37,9 @@ router = APIRouter(include_in_schema=False)
 POLICIES: Final = ("latest", "oldest", "average")
 MOST_CHANNELS: Final = 5
 MOST_PACKAGING: Final = 4
+MOST_MARKUP_PCT: Final = 2000.0
+FITS_SHARE: Final = 0.002
+"""A margin and a mark-up typed together may differ so much by rounding."""
 
 
 def _stock_page(request: Request, form: Form, status: int = 200) -> Response:
@@ -140,10 +143,26 @@ async def count(request: Request, key: str) -> Response:
 def _costs_page(request: Request, form: Form, status: int = 200) -> Response:
     house = request.app.state.house
     terms, channels = cost_terms.terms_of(house.book), cost_terms.channels_of(house.book)
+    led = cost_terms.marked_up(house.book)
     return render(
-        request, "book_costs.html", status=status, form=form, terms=terms, channels=channels, most=MOST_CHANNELS,
-        policies=POLICIES, scale=cost_terms.scale_of(house.book),
+        request, "book_costs.html", status=status, form=form, terms=terms, most=MOST_CHANNELS,
+        channels=[_way(request, channel, channel.name in led) for channel in channels],
+        policies=POLICIES, scale=cost_terms.scale_of(house.book), script_view=request.state.view.for_scripts(),
     )  # fmt: skip
+
+
+def _way(request: Request, channel: Channel, led: bool) -> dict[str, str]:
+    """A way of selling as it is typed, and which of margin and mark-up was said."""
+    sign = request.state.view.number(0.5, 1)[1]
+
+    def pct(share: Decimal) -> str:
+        return f"{100 * share:.1f}".removesuffix(".0").replace(".", sign)
+
+    return {
+        "name": request.state.gettext(channel.name), "margin": pct(channel.margin), "markup": pct(channel.markup),
+        "fee": pct(channel.fee_share) if channel.fee_share else "",
+        "tax": pct(channel.tax_share) if channel.tax_share else "", "by": "markup" if led else "margin",
+    }  # fmt: skip
 
 
 @router.get("/book/costs")
@@ -170,17 +189,42 @@ def _terms_from(form: Form, currency: str) -> Terms | None:
     )  # fmt: skip
 
 
-def _channels_from(form: Form) -> list[Channel]:
-    found = []
+def _channels_from(form: Form) -> tuple[list[Channel], list[str]]:
+    """The ways of selling, and the names of those that are led by their mark-up."""
+    found, led = [], []
     for n in range(MOST_CHANNELS):
         name = form.text(f"channel{n}", required=False)
         if name:
-            shares = [decimal_share(form, f"{part}{n}") for part in ("margin", "fee", "tax")]
+            fee, tax = (decimal_share(form, f"{part}{n}") for part in ("fee", "tax"))
+            margin, by_markup = _margin_from(form, n, fee)
             try:
-                found.append(Channel(name, *shares))
+                found.append(Channel(name, margin, fee, tax))
             except BloomlessError:
                 form.fail(f"margin{n}", form.gettext("Margin and fee together leave nothing for the cost."))
-    return found
+            led += [name] if by_markup else []
+    return found, led
+
+
+def _margin_from(form: Form, n: int, fee: Decimal) -> tuple[Decimal, bool]:
+    """Margin of a way, from the margin or the mark-up that is typed; and whether the mark-up leads.
+
+    Both are there where one followed the other on the page; where they do not fit, nobody can know which is meant.
+    """
+    margin = decimal_share(form, f"margin{n}")
+    pct = form.number(f"markup{n}", at_least=0, at_most=MOST_MARKUP_PCT, required=False)
+    if pct is None:
+        return margin, False
+    markup = Decimal(repr(pct)) / 100
+    follows = margin_of(markup, fee)
+    if not form.values.get(f"margin{n}", "").strip():
+        return follows, True
+    if abs(follows - margin) > FITS_SHARE:
+        said = form.gettext(
+            "This mark-up is a margin of %(margin)s %%, not the one beside it: leave one of them empty."
+        )
+        form.fail(f"markup{n}", said % {"margin": form.view.number(float(100 * follows), 1)})
+    led = form.values.get(f"by{n}") == "markup"
+    return (follows, True) if led else (margin, False)
 
 
 @router.post("/book/costs")
@@ -192,14 +236,14 @@ async def save_costs(request: Request) -> Response:
     if not (len(currency) == 3 and currency.isascii() and currency.isalpha()):
         form.fail("currency", form.gettext("Three letters such as EUR or USD."))
         currency = "EUR"
-    terms, channels = _terms_from(form, currency), _channels_from(form)
+    terms, (channels, led) = _terms_from(form, currency), _channels_from(form)
     step_g = form.number("step", at_least=0.001, at_most=1000) or 1.0
     fine_g = form.number("fine_step", at_least=0.001, at_most=step_g, required=False)
     if not form.ok or terms is None:
         return await run_in_threadpool(lambda: _costs_page(request, form, 422))
 
     def write() -> None:
-        cost_terms.save_terms(house.book, terms, channels, at=house.clock())
+        cost_terms.save_terms(house.book, terms, channels, at=house.clock(), by_markup=led)
         cost_terms.save_scale(house.book, step_g, fine_g, at=house.clock())
 
     await run_in_threadpool(write)
