@@ -12,7 +12,6 @@ from bloomless.assembly.craft import CraftMaker, Json
 from bloomless.bench.obeyed import obeyed
 from bloomless.bench.replies import alert_json, band_json, estimate_json, reply
 from bloomless.bench.session import Bench, BenchState
-from bloomless.bench.state_form import form_of
 from bloomless.bench.story import window_of
 from bloomless.estimation import events as ev
 from bloomless.estimation.answers import Band, Estimate
@@ -146,7 +145,7 @@ class BenchCraft:
 class BenchMaker:
     """Makes bowls of ``bench.session``."""
 
-    form = f"bench {__version__} {MEMBERS} {form_of(BenchState)}"
+    form = f"bench {__version__} {MEMBERS}"
 
     def begin(self, start: ev.Start, event_id: str) -> BenchCraft:
         """See ``CraftMaker``."""
