@@ -1,11 +1,13 @@
 """The bench behind plain JSON: a real bowl over REST, kept and taken up again."""
 
 import json
+import pickle
+import pickletools
 
 import pytest
 from starlette.testclient import TestClient
 
-from bloomless.assembly.working import BenchMaker
+from bloomless.assembly.working import STATE_ROOMS, BenchMaker
 from bloomless.bench.contract import event_from
 from bloomless.web import create_app
 
@@ -63,3 +65,15 @@ def test_what_to_melt_and_chop(house):
 def test_a_state_of_something_else_is_not_taken_up():
     with pytest.raises(TypeError):
         BenchMaker().resume({"no": "bench"})
+
+
+def test_a_snapshot_is_only_read_by_the_code_that_its_state_was_made_of(house):
+    craft = BenchMaker().begin(event_from({"at": 0, **START}).event, "s")
+    craft.take(event_from({"what": "reading", "temperature_C": 44.0, "at": 20}).event, "r")
+    craft.advised()
+    words = [
+        word for _, word, _ in pickletools.genops(pickle.dumps(craft.state(), protocol=5)) if isinstance(word, str)
+    ]
+    rooms = {word.split(".")[1] for word in words if word.startswith("bloomless.")}
+    assert {"bench", "estimation", "advice", "physics"} <= rooms <= set(STATE_ROOMS)
+    assert len(BenchMaker.form.split()[-1]) == 32  # a digest of them all

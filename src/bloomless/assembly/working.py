@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from functools import partial
+from functools import cache, partial
 from typing import Final
 
-from bloomless import __version__
 from bloomless.advice.orders import Advice
 from bloomless.assembly.craft import CraftMaker, Json
 from bloomless.bench.obeyed import obeyed
@@ -16,10 +15,12 @@ from bloomless.bench.story import window_of
 from bloomless.estimation import events as ev
 from bloomless.estimation.answers import Band, Estimate
 from bloomless.estimation.smooth import Past
+from bloomless.sources.tables import fingerprint
 
-__all__ = ["BenchCraft", "BenchMaker", "bench_maker"]
+__all__ = ["STATE_ROOMS", "BenchCraft", "BenchMaker", "bench_maker"]
 
 MEMBERS: Final = 1500
+STATE_ROOMS: Final = ("sources", "numerics", "materials", "physics", "estimation", "advice", "bench")
 FORECAST_EVERY_S: Final = 30.0
 AHEAD_MEMBERS: Final = 256
 """Of the ensemble, so many draw the curve ahead."""
@@ -142,10 +143,16 @@ class BenchCraft:
         return self.bench.state()
 
 
+@cache
+def _state_made_of() -> str:
+    """What the state of a bowl was made of: a snapshot of other code or other numbers is of no use, and is not read."""
+    return fingerprint(tuple(f"bloomless.{room}" for room in STATE_ROOMS))
+
+
 class BenchMaker:
     """Makes bowls of ``bench.session``."""
 
-    form = f"bench {__version__} {MEMBERS}"
+    form = f"bench {MEMBERS} {_state_made_of()}"
 
     def begin(self, start: ev.Start, event_id: str) -> BenchCraft:
         """See ``CraftMaker``."""
