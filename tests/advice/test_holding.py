@@ -3,6 +3,8 @@
 from dataclasses import replace
 from itertools import pairwise
 
+import numpy as np
+import pytest
 from known_bowl import bowl
 
 from bloomless.advice.advise import advise
@@ -13,7 +15,7 @@ from bloomless.advice.plan import Rated
 from bloomless.advice.planner import _before_use, _off_the_edge, _to_use, choose
 from bloomless.advice.prices import PRICES
 from bloomless.advice.standing import settle
-from bloomless.advice.witness import lumps_seen, may_sieve
+from bloomless.advice.witness import film_left_min, lumps_seen, may_sieve
 from bloomless.estimation.answers import Band
 from bloomless.estimation.events import Add, Bath, Look, Remove, Sieve, Smear
 from bloomless.estimation.passing import passed
@@ -152,8 +154,8 @@ def test_lumps_that_were_seen_are_looked_at_again_and_sieved_before_use():
     belief = take(bowl(), Look(1.0, lumps="few", thickness="thick"))
     assert lumps_seen(belief)
     given = Standing(look_ordered_at_s=-100.0)
-    assert _before_use(belief, Standing(), True).do == "look"
-    assert _before_use(belief, replace(given, look_ordered_at_s=0.0), True).do == "sieve"
+    assert _before_use(belief, Standing(), Outlook(belief), True).do == "look"
+    assert _before_use(belief, replace(given, look_ordered_at_s=0.0), Outlook(belief), True).do == "sieve"
     sieved = take(belief, Sieve(20.0, 20.0))
     assert not lumps_seen(sieved)
     assert not lumps_seen(bowl())
@@ -162,9 +164,39 @@ def test_lumps_that_were_seen_are_looked_at_again_and_sieved_before_use():
     only_thick = take(belief, Look(30.0, thickness="thick"))
     assert lumps_seen(only_thick)
     few = take(sieved, Look(30.0, lumps="few", thickness="thick"))
-    assert _before_use(few, replace(given, look_ordered_at_s=29.0), True) is None
+    assert _before_use(few, replace(given, look_ordered_at_s=29.0), Outlook(few), True) is None
     told = take(take(bowl(), Look(1.0, lumps="none", thickness="thick")), Smear(2.0, 2.0))
     assert not lumps_seen(told)
+
+
+def test_what_nothing_can_warm_is_not_held_for_a_film_that_comes_too_late():
+    seen = take(bowl(), Look(1.0, lumps="none", thickness="flowing"))
+    cold = with_means(seen, "seed", "cool_bath")
+    short, long = (Standing(working=Band(0.5 * minutes, minutes, 2.0 * minutes)) for minutes in (2.0, 20.0))
+    assert film_left_min(cold, 1.5, "steel") == pytest.approx(0.8 * 4.2 * np.exp(0.11 * 0.5), rel=1e-6)
+
+    def first(belief, standing):
+        order = _before_use(belief, standing, Outlook(belief), True)
+        return order and order.do
+
+    assert first(cold, short) is None  # used now, or never
+    assert first(cold, long) == "smear"
+    assert first(with_means(seen, "seed", "warm_bath"), short) == "smear"
+    dipped = take(cold, Smear(2.0, 2.0, "steel"))
+    assert film_left_min(passed(dipped, 122.0), 1.5, "steel") == pytest.approx(film_left_min(cold, 1.5, "steel") - 2.0)
+    assert film_left_min(passed(dipped, 900.0), 1.5, "steel") == 0.0
+    poor = take(dipped, Smear(400.0, 2.0, "steel", set_after_s=390.0, finish="dull"))
+    assert first(take(poor, Look(401.0, lumps="none", thickness="flowing")), short) is not None
+
+
+def test_what_has_grown_too_cold_with_nothing_to_warm_it_is_melted_again():
+    def next_for(belief):
+        return choose(belief, Standing(check_ordered=True), Outlook(belief), PRICES, smear_allowed=False).order.do
+
+    cold = take(bowl(warm_C=26.0), Look(1.0, lumps="none", thickness="flowing"))
+    assert next_for(with_means(cold, "seed", "cool_bath")) == "melt_again"
+    assert next_for(with_means(cold, "seed", "warm_bath")) != "melt_again"
+    assert next_for(with_means(cold, "cool_bath")) != "melt_again"  # nothing to seed it with
 
 
 def test_a_bowl_at_the_cool_end_is_warmed_before_it_waits_or_is_used():

@@ -171,15 +171,15 @@ def test_lumps_are_looked_at_again_and_sieved_before_use():
     assert _lumps_first(few, Standing(look_ordered_at_s=5.0)).do == "sieve"
     again = acted(few, Sieve(20.0, 30.0), Look(30.0, lumps="few"))
     assert _lumps_first(again, Standing(look_ordered_at_s=25.0)) is None
-    assert _before_use(few, Standing(look_ordered_at_s=5.0), smear_allowed=True).do == "sieve"
+    assert _before_use(few, Standing(look_ordered_at_s=5.0), Outlook(few), smear_allowed=True).do == "sieve"
 
 
 def test_a_thin_bowl_is_smeared_before_it_is_used():
     lived = take(bowl(v=0.005), Look(60.0, lumps="none", thickness="thick"))
-    assert _before_use(lived, Standing(), smear_allowed=True) is None
+    assert _before_use(lived, Standing(), Outlook(lived), smear_allowed=True) is None
     thin = take(lived, Look(70.0, lumps="none", thickness="thin"))
     assert looks_thin(thin)
-    assert _before_use(thin, Standing(), smear_allowed=True).do == "smear"
+    assert _before_use(thin, Standing(), Outlook(thin), smear_allowed=True).do == "smear"
 
 
 def test_a_bowl_in_use_is_held_and_not_begun_again():

@@ -5,10 +5,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from bloomless.estimation import revival
 from bloomless.estimation.begin import begin
 from bloomless.estimation.estimate import estimate
 from bloomless.estimation.events import Composition, Look, Smear, Start, Table
 from bloomless.estimation.passing import passed
+from bloomless.estimation.priors import prior
+from bloomless.estimation.revival import with_unforeseen
 from bloomless.estimation.surroundings import shown
 from bloomless.estimation.take import take
 from bloomless.physics import rows
@@ -71,3 +74,51 @@ def test_many_lumps_where_every_piece_was_taken_to_be_melted(dead):
     belief = take(belief, Look(320.0, lumps="many"))
     assert estimate(belief).seed_left_g.p50 > 15.0
     assert float(np.median(batch_kg(belief.ensemble))) == pytest.approx(0.8, rel=0.05)
+
+
+@pytest.fixture(scope="module")
+def few():
+    """A bowl that every member holds to be in temper, with 1 % of form V or little more, which hardly grows."""
+    belief = begin(replace(DARK, temperature_C=31.0, room_C=30.0), seed=5, members=2000)
+    state = belief.ensemble.state.copy()
+    state[rows.FORM_V_kg] = np.random.default_rng(1).uniform(0.008, 0.016, 2000) * state[rows.BULK_FAT_kg]
+    parameters = belief.ensemble.parameters.copy()
+    parameters[[rows.GROWTH_HOLD, rows.GROWTH_COLD]] *= 0.02
+    ensemble = belief.ensemble.with_state(state).with_parameters(parameters)
+    return replace(belief, ensemble=ensemble, seeded_at_s=0.0)
+
+
+def pasty(belief):
+    """The bowl after a cook has called it thick three times, and then a paste five times, a minute apart."""
+    for minute, thickness in enumerate(3 * ["thick"] + 5 * ["paste"], start=1):
+        belief = take(belief, Look(60.0 * minute, lumps="none", thickness=thickness, drain="slow"))
+    return estimate(belief)
+
+
+def test_a_paste_seen_again_and_again_is_not_put_down_to_the_eye(few, monkeypatch):
+    assert estimate(few).chance_in_temper > 0.9
+    seen = pasty(few)
+    assert seen.form_v_pct_of_fat.p95 > 8.0
+    real = revival.prior
+    monkeypatch.setattr(revival, "prior", lambda name: 1e-9 if name == "unforeseen_share" else real(name))
+    blind = pasty(few)  # without them the cook's eye takes all the blame
+    assert blind.form_v_pct_of_fat.p95 < 3.0
+    assert blind.chance_in_temper > seen.chance_in_temper + 0.2
+
+
+def test_who_says_flowing_sees_as_much_in_temper_as_before(few):
+    belief = few
+    for at_s in range(60, 361, 60):
+        belief = take(belief, Look(float(at_s), lumps="none", thickness="flowing", drain="good"))
+    assert estimate(belief).chance_in_temper > 0.97
+
+
+def test_bowls_that_nobody_foresaw_weigh_what_they_should(few):
+    belief, shot = with_unforeseen(few, shown(few), of_pieces=True)
+    new = ~np.isclose(shot.form_v_pct, shown(few).form_v_pct)
+    assert 0.03 < new.mean() < 0.07
+    assert belief.weight[new].sum() == pytest.approx(prior("unforeseen_share"))
+    assert np.ptp(belief.weight[new]) == 0.0
+    np.testing.assert_allclose(batch_kg(belief.ensemble), batch_kg(few.ensemble))
+    np.testing.assert_array_equal(belief.cook[:, ~new], few.cook[:, ~new])
+    assert belief.cook[0, new].std() == pytest.approx(np.log(prior("eye_lasting")), rel=0.3)

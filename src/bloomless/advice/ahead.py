@@ -11,9 +11,10 @@ from bloomless.advice.plan import Rated
 from bloomless.advice.rollout_kernel import COOL_BATH_C, MELT_C, WARM_BATH_C
 from bloomless.advice.safety import in_steps
 from bloomless.estimation.belief import Belief
+from bloomless.estimation.events import Surface
 from bloomless.estimation.film import WARM_ROOM_C
 
-__all__ = ["cooling", "smearing", "steps_after", "warming"]
+__all__ = ["cooling", "film_surface", "smearing", "steps_after", "warming"]
 
 TELLS = frozenset({"look", "smear", "check_thermometer"})
 LONGEST_S = 120.0
@@ -76,10 +77,14 @@ def cooling(fall_K: float, outlook: Outlook) -> Order:
     )
 
 
+def film_surface(belief: Belief) -> Surface:
+    """On what a film is to be laid: on steel, or on stone where the room is warm."""
+    return "steel" if belief.start.room_C <= WARM_ROOM_C else "stone"
+
+
 def smearing(belief: Belief) -> Order:
-    """A film on steel, or on stone where the room is warm."""
-    surface = "steel" if belief.start.room_C <= WARM_ROOM_C else "stone"
-    return Order(do="smear", surface=surface, then_wait_s=WAIT_AFTER["smear"])
+    """A film to be laid aside and watched."""
+    return Order(do="smear", surface=film_surface(belief), then_wait_s=WAIT_AFTER["smear"])
 
 
 def warming(gain_K: float, outlook: Outlook) -> Order:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from bloomless.advice.ahead import smearing, steps_after
+from bloomless.advice.ahead import film_surface, smearing, steps_after
 from bloomless.advice.beginning import MELT_OUT_C, before_the_start, check_first, heat_on, heater
 from bloomless.advice.candidates import MOST_MELT_SHARE, WAIT_AFTER, Scene, candidates
 from bloomless.advice.holding import clearing, held, in_use, keeping
@@ -28,6 +28,7 @@ from bloomless.advice.witness import (
     backed,
     calm_first_s,
     crystals_since_s,
+    film_left_min,
     fresh,
     looks_thin,
     lumps_seen,
@@ -55,10 +56,14 @@ CLEARS_K = 3.0
 """Above where seed lives: too many crystals are gone in minutes, and milk solids are not harmed."""
 AGAIN_SEED_SHARE = 0.03
 """Without seed for the next time nothing is melted again."""
+THICK_PCT = 4.0
+"""Form V above which only the crystals that are too many are melted, not all of it."""
 CLEARS_MIN, MELTS_MIN = 18.0, 35.0
 PATIENCE_MIN = 6.0
 IMPATIENCE = 0.3
 """Minutes of price for each minute beyond."""
+WARMING = HEATED | {"melt"}
+"""Means that bring warmth."""
 CORRECTS = HEATED | {"sieve", "add_melt", "add_seed", "melt_again"}
 UNSEEN_S = 75.0
 """Who only stirs looks again so long after the last look: only a look tells of lumps and thickness."""
@@ -212,11 +217,18 @@ def _left_undone(step: Rated, standing: Standing) -> Rated:
     return replace(step, cost=step.cost + more, price=step.price + more) if more > 0.0 else step
 
 
-def _melt_again(belief: Belief, outlook: Outlook, prices: Prices) -> Rated:
-    thick = outlook.numbers.form_v_pct > 4.0
+def _melting_again(belief: Belief, outlook: Outlook) -> Order:
+    """To where crystals that are too many are gone, or to where nothing crystalline is left."""
+    thick = outlook.numbers.form_v_pct > THICK_PCT
     goal = outlook.aim.live_C + CLEARS_K if thick else MELT_OUT_C[belief.start.chocolate.kind]
-    minutes, price = (CLEARS_MIN, prices.clear) if thick else (MELTS_MIN, prices.melt_again)
-    order = Order(do="melt_again", to_C=round(goal, 1), by=heater(outlook), chance_after=0.9, minutes_after=minutes)
+    minutes = CLEARS_MIN if thick else MELTS_MIN
+    return Order(do="melt_again", to_C=round(goal, 1), by=heater(outlook), chance_after=0.9, minutes_after=minutes)
+
+
+def _melt_again(belief: Belief, outlook: Outlook, prices: Prices) -> Rated:
+    order = _melting_again(belief, outlook)
+    minutes = order.minutes_after or MELTS_MIN
+    price = prices.clear if minutes == CLEARS_MIN else prices.melt_again
     band = Band(0.6 * minutes, minutes, 1.8 * minutes)
     return Rated(order, np.full(outlook.members.chance.size, price), price, 0.9, minutes, band)
 
@@ -238,16 +250,33 @@ def _lumps_first(belief: Belief, standing: Standing) -> Order | None:
     return None if times_done(belief, {"sieve"}) else Order(do="sieve", then_wait_s=WAIT_AFTER["sieve"])
 
 
-def _before_use(belief: Belief, standing: Standing, smear_allowed: bool) -> Order | None:
-    """What comes before the bowl is used: lumps that were seen are sieved, crystals that are hoped for smeared."""
+def _before_use(belief: Belief, standing: Standing, outlook: Outlook, smear_allowed: bool) -> Order | None:
+    """What comes before the bowl is used: lumps that were seen are sieved, crystals that are hoped for smeared.
+
+    A bowl that nothing at hand can warm is not held for a film that would tell when it has grown too cold.
+    """
     lumps = _lumps_first(belief, standing)
     if lumps is not None:
         return lumps
     lived = seed_lived(belief) and not looks_thin(belief) and not poor_film(belief)
-    if not (lived or smear_told(belief, standing)):
+    if not (lived or smear_told(belief, standing) or _film_too_late(belief, standing, outlook)):
         # While the film sets the bowl is held.
         return smearing(belief) if smear_allowed else Order(do="stir")
     return None
+
+
+def _film_too_late(belief: Belief, standing: Standing, outlook: Outlook) -> bool:
+    """Whether the bowl will have left its window before a film can tell, and nothing at hand can warm it."""
+    if outlook.means & WARMING or standing.working is None or told(belief):
+        return False
+    return standing.working.p50 < film_left_min(belief, outlook.numbers.form_v_pct, film_surface(belief))
+
+
+def _grown_cold(belief: Belief, outlook: Outlook) -> bool:
+    """Whether a seeded bowl is too cold, nothing at hand can warm it, and there is seed for the next time."""
+    enough = outlook.aim.seed_kg >= AGAIN_SEED_SHARE * belief.ensemble.bowl.mass_kg
+    cold = outlook.numbers.temperature_C < belief.temper.window_C[0] - EDGE_K
+    return cold and enough and belief.seeded_at_s is not None and not outlook.means & WARMING
 
 
 def _off_the_edge(belief: Belief, steps: list[Rated], outlook: Outlook) -> Order | None:
@@ -331,7 +360,7 @@ def _to_use(
     use: Order, belief: Belief, standing: Standing, outlook: Outlook, steps: list[Rated], smear_allowed: bool
 ) -> Order:
     """Using the bowl, or what comes before that; it neither waits nor is used at the cool end of its window."""
-    order = _before_use(belief, standing, smear_allowed) or use
+    order = _before_use(belief, standing, outlook, smear_allowed) or use
     if order.do not in {"stir", "use_it"}:
         return order
     warmer = _off_the_edge(belief, steps, outlook)
@@ -345,6 +374,8 @@ def _decided(belief: Belief, standing: Standing, outlook: Outlook, weighed: _Wei
     own = of_itself(belief, outlook, smearing(belief) if smear_allowed else None)
     if own is not None:
         return (_lumps_first(belief, standing) if own.do == "use_it" else None) or own
+    if _grown_cold(belief, outlook):
+        return _melting_again(belief, outlook)
     order = weighed.use.order if _by_hand(belief, outlook) else weighed.ready[0].order
     if order.do == "use_it":
         return _to_use(order, belief, standing, outlook, weighed.steps, smear_allowed)

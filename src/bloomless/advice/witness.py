@@ -15,7 +15,7 @@ from bloomless.advice.candidates import SEEDS
 from bloomless.advice.orders import COOLED, HEATED, Standing
 from bloomless.advice.outlook import SMEAR_SILENT_S, Outlook
 from bloomless.estimation.belief import Belief, Snapshot, last_look, last_s, looks, times_done
-from bloomless.estimation.events import BowlEvent, Look, Smear
+from bloomless.estimation.events import BowlEvent, Look, Smear, Surface
 from bloomless.estimation.film import film_set_ln_s
 from bloomless.estimation.passing import STANDS_S
 from bloomless.estimation.surroundings import shown
@@ -29,6 +29,7 @@ __all__ = [
     "backed",
     "calm_first_s",
     "crystals_since_s",
+    "film_left_min",
     "films",
     "foreign_matter",
     "fresh",
@@ -282,6 +283,16 @@ def set_well(belief: Belief, film: Smear) -> bool:
         room_C=belief.start.room_C if film.room_C is None else film.room_C,
     )
     return film.finish is None and film.set_after_s is not None and film.set_after_s <= math.exp(float(few[0]))
+
+
+def film_left_min(belief: Belief, form_v_pct: float, surface: Surface) -> float:
+    """Minutes until a film of so much form V tells: the last one that waits, or one dipped now on this surface."""
+    smear = belief.waiting_smears[-1] if belief.waiting_smears else Smear(belief.at_s, belief.at_s, surface)
+    room_C = belief.start.room_C if smear.room_C is None else smear.room_C
+    sets_s = film_set_ln_s(
+        np.array([form_v_pct]), np.zeros(1), kind=belief.start.chocolate.kind, surface=smear.surface, room_C=room_C
+    )
+    return max(math.exp(float(sets_s[0])) - (belief.at_s - smear.taken_at_s), 0.0) / 60.0
 
 
 def smear_told(belief: Belief, standing: Standing) -> bool:

@@ -27,14 +27,13 @@ from bloomless.estimation.film import WARM_ROOM_C, smear_log_likelihood
 from bloomless.estimation.moves import flattened, resampled_if_poor
 from bloomless.estimation.passing import flagged, passed
 from bloomless.estimation.read import take_check, take_reading
-from bloomless.estimation.revival import contradicted, revived
+from bloomless.estimation.revival import Law, contradicted, revived, with_unforeseen
 from bloomless.estimation.surroundings import shown
 from bloomless.estimation.weights import log_mean
 
 __all__ = ["take"]
 
 Array = npt.NDArray[np.float64]
-Ints = npt.NDArray[np.intp]
 
 
 def take(belief: Belief, event: BowlEvent) -> Belief:
@@ -90,14 +89,14 @@ def _taken_without_check(belief: Belief, event: BowlEvent) -> Belief:
     return take(belief, event)
 
 
-def weighed(belief: Belief, shot: Snapshot, law: Callable[[Snapshot, Ints], Array], *, of_pieces: bool) -> Belief:
+def weighed(belief: Belief, shot: Snapshot, law: Law, *, of_pieces: bool) -> Belief:
     """Weigh the members by what was seen of the bowl as it was at ``shot``, and resample if few are left.
 
     Evidence that no member had foreseen brings back what the ensemble has lost before it chooses.
     """
-    if contradicted(belief, shot, law, of_pieces=of_pieces):
-        belief, shot = revived(belief, shot, of_pieces=of_pieces)
-    log_likelihood = law(shot, np.arange(belief.members))
+    anew = revived if contradicted(belief, shot, law, of_pieces=of_pieces) else with_unforeseen
+    belief, shot = anew(belief, shot, of_pieces=of_pieces)
+    log_likelihood = law(shot, belief.cook)
     foreseen = belief.log_evidence + log_mean(belief.weight, log_likelihood)
     weight = flattened(belief.log_weight + log_likelihood)
     return resampled_if_poor(replace(belief, log_weight=weight, log_evidence=foreseen))
@@ -107,11 +106,13 @@ def _look(belief: Belief, look: Look) -> Belief:
     if not belief.settings.lumps:
         look = replace(look, lumps=None)
 
-    def law(shot: Snapshot, of: Ints) -> Array:
-        lumps, thick = belief.cook[EYE_LUMPS, of], belief.cook[EYE_THICK, of]
-        return look_log_likelihood(look, shot.form_v_pct, shot.unstable_pct, shot.pieces_pct, lumps, thick)
+    def law(shot: Snapshot, cook: Array) -> Array:
+        seen = shot.form_v_pct, shot.unstable_pct, shot.pieces_pct
+        return look_log_likelihood(look, *seen, cook[EYE_LUMPS], cook[EYE_THICK])
 
     stirred = replace(belief, watch=replace(belief.watch, stirred_at_s=belief.at_s))
+    if all(said is None for said in (look.lumps, look.thickness, look.drain, look.streaks)):
+        return stirred  # nothing was told of crystals or pieces
     return weighed(stirred, shown(belief), law, of_pieces=look.lumps is not None and belief.seeded_at_s is not None)
 
 
@@ -136,12 +137,12 @@ def _smear(belief: Belief, smear: Smear) -> Belief:
         return belief
     shot = _snapshot_at(belief, smear.taken_at_s)
 
-    def law(shot: Snapshot, of: Ints) -> Array:
+    def law(shot: Snapshot, cook: Array) -> Array:
         return smear_log_likelihood(
             smear,
             shot.form_v_pct,
             shot.unstable_pct,
-            belief.cook[SMEAR_PACE, of],
+            cook[SMEAR_PACE],
             kind=belief.start.chocolate.kind,
             room_C=belief.start.room_C,
             known_not_set_s=known,
