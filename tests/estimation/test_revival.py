@@ -122,3 +122,11 @@ def test_bowls_that_nobody_foresaw_weigh_what_they_should(few):
     np.testing.assert_allclose(batch_kg(belief.ensemble), batch_kg(few.ensemble))
     np.testing.assert_array_equal(belief.cook[:, ~new], few.cook[:, ~new])
     assert belief.cook[0, new].std() == pytest.approx(np.log(prior("eye_lasting")), rel=0.3)
+
+
+def test_of_a_handful_of_members_often_none_is_drawn_anew():
+    handful = begin(DARK, seed=2, members=8)
+    drawn = [with_unforeseen(replace(handful, draws=draw), shown(handful), of_pieces=False)[0] for draw in range(20)]
+    untouched = [belief.ensemble is handful.ensemble for belief in drawn]
+    assert 0 < sum(untouched) < 20
+    assert all(np.isfinite(belief.log_weight).all() for belief in drawn)
