@@ -34,7 +34,7 @@ $(VENV)/.dev: requirements/dev.lock $(VENV)/.runtime
 	$(PIP) install $(LOCKED) -r requirements/dev.lock
 	touch $@
 
-$(VENV)/.system: tools/system_packages.sh
+$(VENV)/.system: tools/system_packages.sh | $(BIN)/python
 	tools/system_packages.sh
 	touch $@
 

@@ -150,7 +150,7 @@ def test_an_act_told_late_is_not_taken_for_another():
     assert settled.carried_out_at_s == 121.0
 
 
-@pytest.mark.parametrize("event", [Seed(99.0, 45.0), Smear(120.0, 99.0, set_after_s=20.0), Look(99.0)])
+@pytest.mark.parametrize("event", [Seed(94.0, 45.0), Smear(120.0, 94.0, set_after_s=20.0), Look(94.0)])
 def test_what_was_begun_before_an_order_was_given_does_not_carry_it_out(event):
     order = replace(WAITS, do={"seed": "add_seed"}.get(event.what, event.what))
     standing, _ = settle(given(order), (event,), 120.0)

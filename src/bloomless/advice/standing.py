@@ -29,6 +29,8 @@ GO_ON_AFTER_S = 30.0
 """Seconds after the question when advice goes on without it."""
 _USUAL_S = 75.0
 USED_ON_S = 30.0
+CLOCKS_S = 5.0
+"""Clocks of two devices at one bowl differ by seconds, and what is told as just over was begun about so long ago."""
 
 _EVENT_OF = {
     "pour_over": ("pour",),
@@ -90,7 +92,8 @@ def news(given: Given, acts: Sequence[BowlEvent]) -> tuple[tuple[BowlEvent, ...]
 
 def _own(given: Given, new: Sequence[BowlEvent]) -> tuple[BowlEvent, ...]:
     """Of what is new, the acts that carry an order out, as begun: nothing that was begun before it was given does."""
-    own = (event for event in new if fulfils(given.order, event) and _begun_s(event) >= given.at_s)
+    from_s = given.at_s - CLOCKS_S
+    own = (event for event in new if fulfils(given.order, event) and _begun_s(event) >= from_s)
     return tuple(sorted(own, key=_begun_s))
 
 
