@@ -241,7 +241,7 @@ def test_the_advised_cook_at_a_real_bench_is_graded():
     assert record["ahead"]
     effective, ancestors = record["variety"]
     assert 0.1 <= effective <= 1.0
-    assert 1 / 64 <= ancestors < 1.0
+    assert round(1 / 64, 4) <= ancestors < 1.0  # as it is written down
     assert json.loads(json.dumps(record)) == record
 
 
