@@ -208,7 +208,10 @@ def test_an_alert_makes_the_cook_put_it_right(fault, alert):
 @pytest.mark.parametrize(("fault", "what"), [("seed_not_added", "correct"), ("seed_not_logged", "seed")])
 def test_asked_about_seed_the_cook_owns_up(fault, what):
     cook, _ = advised(PLAIN, seed=2, fault=fault, alerts=["was_it_done"])
-    assert sum(line["what"] == what for line in cook.adviser.told) == (1 if what == "correct" else 2)
+    told = [line["what"] for line in cook.adviser.told]
+    assert told.count("correct") == (what == "correct")
+    # Seed that never went in goes in when the same order is shown again; seed that went in unsaid is told.
+    assert told.count("seed") == 2
 
 
 def test_the_command_writes_records_and_report(tmp_path):

@@ -63,6 +63,9 @@ class AdvisedCook:
     obeyed: list[tuple[float, str]] = field(default_factory=list)
     """Orders carried out: when and what."""
     done: set[str] = field(default_factory=set)
+    """Names of orders carried out."""
+    order_of: dict[str, str] = field(default_factory=dict)
+    """Which order a line tells of, by their names."""
     latest: Reply | None = None
     ahead: list[tuple[float, float, float, float]] = field(default_factory=list)
     """Temperature now and ten minutes ahead with stirring only: believed both, then true both."""
@@ -166,7 +169,10 @@ class AdvisedCook:
         if do in {"heat_on", "melt_again"}:
             self._heat(order)
         else:
-            self.say(self._act(order))
+            line = self._act(order)
+            if line is not None:
+                self.order_of[line["id"]] = str(order.get("id"))
+            self.say(line)
 
     def _act(self, order: Reply) -> Line | None:
         if order["do"] == "microwave" and "microwave" not in self.hands.means:
@@ -194,7 +200,11 @@ class AdvisedCook:
             return
         if fault.kind in {"seed_not_logged", "seed_not_added"}:
             self.wait(15.0)
-            self.say(self.hands.own_up())
+            line = self.hands.own_up()
+            if line is not None and line["what"] == "correct":
+                # What never happened is still to be done, if it is asked for.
+                self.done.discard(self.order_of.get(line["of"], ""))
+            self.say(line)
         elif not world.noticed:
             self.wait(20.0)
             world.noticed = True
