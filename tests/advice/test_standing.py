@@ -13,8 +13,8 @@ from known_bowl import bowl
 from bloomless.advice.advise import advise
 from bloomless.advice.orders import Given, Order, Standing, is_action
 from bloomless.advice.safety import allowed_means, in_steps
-from bloomless.advice.standing import fulfils, lasts_s, settle
-from bloomless.estimation.events import Bath, Composition, Look, Pour, Seed, Smear, Start, Stir
+from bloomless.advice.standing import fulfils, settle
+from bloomless.estimation.events import Bath, Composition, Look, Pour, Seed, Smear, Start, Stir, lasts_s
 from bloomless.estimation.passing import passed
 from bloomless.estimation.take import take
 

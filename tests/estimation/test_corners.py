@@ -8,7 +8,7 @@ import pytest
 from bloomless.errors import UnknownName
 from bloomless.estimation import acts
 from bloomless.estimation.begin import begin
-from bloomless.estimation.belief import NEVER_SEEN, SOLD_SHORT, Settings, last_look, looks
+from bloomless.estimation.belief import HELD_UNDONE, NEVER_SEEN, Settings, last_look, looks
 from bloomless.estimation.estimate import estimate
 from bloomless.estimation.events import Add, Composition, Look, ProbeSpec, Reading, Seed, Smear, Start, Stir
 from bloomless.estimation.evidence import rests_on
@@ -98,7 +98,7 @@ def test_a_smear_from_before_any_memory_tells_of_the_bowl_now():
 def test_an_act_of_long_ago_is_not_asked_about_again():
     belief = take(begin(DARK, seed=1, members=100), Seed(5.0, 100.0))
     cook = belief.cook.copy()
-    cook[SOLD_SHORT] = 1.0
+    cook[HELD_UNDONE] = 1.0
     doubted = replace(belief, cook=cook)
     assert [said.code for said in acts.undone_alerts(doubted, doubted.weight)] == ["seed_not_added"]
     assert acts.undone_alerts(replace(doubted, at_s=900.0), doubted.weight) == ()

@@ -156,7 +156,7 @@ def stands_still(falls_K_min, *, step_K=0.1, sd_K=0.25, every_s=12.0, until_s=30
         verdict = judge(31.0, at_s, expected, watch, usual_share=0.03)
         if {said.code for said in verdict.alerts} == {"reading_stuck"}:
             return at_s
-        watch, at_s = replace(verdict.watch, told_C=31.0), at_s + every_s
+        watch, at_s = replace(verdict.watch, foreseen_C=31.0), at_s + every_s
     return None
 
 
@@ -291,7 +291,7 @@ def drawn(pulls_K, *, seeded_at_s=-1e9, quiet=True, every_s=12.0, sd_K=0.4):
     watch, told = Watch(), []
     foreseen = Expectation(31.0, sd_K, 20.0, False, False, 0.0)
     for number, pull_K in enumerate(pulls_K):
-        watch = replace(watch, told_C=31.0 + pull_K)
+        watch = replace(watch, foreseen_C=31.0 + pull_K)
         said, watch = cold_unsaid(every_s * number, foreseen, seeded_at_s, watch, quiet=quiet)
         told.append(tuple(found.code for found in said))
     return told

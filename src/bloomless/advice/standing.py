@@ -16,9 +16,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from bloomless.advice.orders import Given, Order, Standing
-from bloomless.estimation.events import Bath, BowlEvent, HotAir, Microwave, Smear, Table
+from bloomless.estimation.events import BowlEvent, Smear, lasts_s
 
-__all__ = ["ASK_AFTER_S", "GO_ON_AFTER_S", "HEATS", "NEARLY_K", "fulfils", "lasts_s", "news", "settle"]
+__all__ = ["ASK_AFTER_S", "GO_ON_AFTER_S", "HEATS", "NEARLY_K", "fulfils", "news", "settle"]
 
 HEATS = frozenset({"heat_on", "melt_again"})
 """Orders of many acts: done when the thermometer shows their ``to_C``."""
@@ -54,11 +54,6 @@ _EVENT_OF = {
 def fulfils(order: Order, event: BowlEvent) -> bool:
     """Whether an event is the one an order asked for."""
     return event.what in _EVENT_OF.get(order.do, ())
-
-
-def lasts_s(event: BowlEvent) -> float:
-    """How long an act lasts from its time on, seconds."""
-    return float(event.seconds) if isinstance(event, Bath | Microwave | HotAir | Table) else 0.0
 
 
 def _evidence(event: BowlEvent) -> bool:

@@ -19,10 +19,9 @@ from bloomless.advice.beginning import gone_on
 from bloomless.advice.candidates import TABLE_S, TABLE_SHARES, TABLE_SHARES_UNSEEDED, WAIT_AFTER
 from bloomless.advice.orders import COOLED, HEATED, Order
 from bloomless.advice.outlook import Outlook
-from bloomless.advice.standing import lasts_s
 from bloomless.advice.witness import CLEAR, LOOK_LASTS_S, THICK, films, own_crystals, set_well
 from bloomless.estimation.belief import Belief, last_look, last_s, looks, times_done
-from bloomless.estimation.events import Look
+from bloomless.estimation.events import Look, lasts_s
 
 __all__ = ["of_itself"]
 

@@ -17,7 +17,7 @@ import numpy.typing as npt
 from bloomless.estimation.alerts import alert
 from bloomless.estimation.answers import Alert
 from bloomless.estimation.begin import vessel_of
-from bloomless.estimation.belief import SOLD_SHORT, Belief, Running, generator
+from bloomless.estimation.belief import HELD_UNDONE, Belief, Running, generator
 from bloomless.estimation.events import (
     Add,
     Bath,
@@ -32,7 +32,7 @@ from bloomless.estimation.events import (
     Table,
     Water,
 )
-from bloomless.estimation.passing import flagged
+from bloomless.estimation.passing import FOR_GOOD_S, flagged
 from bloomless.estimation.priors import prior, prior_table
 from bloomless.estimation.surroundings import METALS
 from bloomless.physics import actions, rows
@@ -59,7 +59,7 @@ def _with_hand(belief: Belief, spread: float) -> _Hand:
     factor = np.exp(np.log(spread) * chance.standard_normal(belief.members))
     undone = chance.random(belief.members) < prior("undone_share")
     cook = belief.cook.copy()
-    cook[SOLD_SHORT] = np.where(undone, float(len(belief.acts)), cook[SOLD_SHORT])
+    cook[HELD_UNDONE] = np.where(undone, float(len(belief.acts)), cook[HELD_UNDONE])
     belief = replace(belief, cook=cook, draws=belief.draws + 1)
     return _Hand(belief, factor, np.where(undone, 0.0, 1.0))
 
@@ -156,7 +156,7 @@ def _remove(belief: Belief, event: Remove) -> Belief:
 def _water(belief: Belief, event: Water) -> Belief:
     ensemble = actions.add_water(belief.ensemble, event.mass_g / 1000.0)
     share = 100.0 * event.mass_g / 1000.0 / ensemble.bowl.mass_kg
-    belief = flagged(belief, (alert("water_in", f"{share:.1f} % of the bowl."),), stands_s=1e9)
+    belief = flagged(belief, (alert("water_in", f"{share:.1f} % of the bowl."),), stands_s=FOR_GOOD_S)
     return replace(belief, ensemble=ensemble)
 
 
@@ -236,26 +236,28 @@ def rebuilt(belief: Belief, miss_K: Array, *, pieces: bool = True) -> Belief:
 
 
 _UNDONE = {
-    Seed: "seed_not_added",
-    Add: "heat_not_given",
-    Bath: "heat_not_given",
-    Microwave: "heat_not_given",
-    HotAir: "heat_not_given",
+    "seed": "seed_not_added",
+    "add": "heat_not_given",
+    "warm_bath": "heat_not_given",
+    "microwave": "heat_not_given",
+    "hot_air": "heat_not_given",
+    "cool_bath": "cooling_not_given",
 }
+"""Act → what is asked where it does not show."""
+UNDONE_ASKED_S = 600.0
+"""Nobody is asked about an act from longer ago."""
 
 
-def undone_alerts(belief: Belief, weight: Array, *, least: float = 0.5) -> tuple[Alert, ...]:
+def undone_alerts(belief: Belief, weight: Array) -> tuple[Alert, ...]:
     """Logged acts that most of the weight holds undone; a bath that does not show may as well not be stirred in."""
-    held = belief.cook[SOLD_SHORT]
+    held = belief.cook[HELD_UNDONE]
     said: list[Alert] = []
     for number in {int(n) for n in np.unique(held) if n > 0.0}:
-        event = belief.acts[number - 1] if number <= len(belief.acts) else None
-        code = _UNDONE.get(type(event)) if event is not None else None
-        if code is None or event is None or belief.at_s - event.at_s > 600.0:
+        event = belief.acts[number - 1]
+        code = _UNDONE.get(event.what)
+        if code is None or belief.at_s - event.at_s > UNDONE_ASKED_S:
             continue
-        if isinstance(event, Bath) and event.what == "cool_bath":
-            code = "cooling_not_given"
-        if float(weight @ (held == number)) > least:
+        if float(weight @ (held == number)) > 0.5:
             since = f"{belief.at_s - event.at_s:.0f} s ago"
             said.append(alert(code, f"Logged {since}."))
             if isinstance(event, Bath):

@@ -23,9 +23,9 @@ __all__ = [
     "COOK_ROWS",
     "EYE_LUMPS",
     "EYE_THICK",
+    "HELD_UNDONE",
     "NEVER_SEEN",
     "SMEAR_PACE",
-    "SOLD_SHORT",
     "Belief",
     "Flag",
     "Running",
@@ -42,7 +42,7 @@ __all__ = [
 Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
 
-EYE_LUMPS, EYE_THICK, SMEAR_PACE, SOLD_SHORT = range(4)
+EYE_LUMPS, EYE_THICK, SMEAR_PACE, HELD_UNDONE = range(4)
 COOK_ROWS = 4
 """Rows of what a member thinks of the cook: ln factors of eye and smear, number of the act that it holds undone."""
 
@@ -113,8 +113,8 @@ class Watch:
     """Since when the reading has been the same."""
     stuck: bool = False
     """Whether that was held to be the display's doing."""
-    told_C: float = 0.0
-    """What was expected to be shown once the last reading had been taken."""
+    foreseen_C: float = 0.0
+    """What was expected to be shown next, once the last reading had been taken."""
     moved_K: float = 0.0
     """Change foreseen from reading to reading since it began to be the same."""
     odd: tuple[tuple[float, float, float], ...] = ()

@@ -47,6 +47,7 @@ __all__ = [
     "VesselSpec",
     "Vigour",
     "Water",
+    "lasts_s",
 ]
 
 ChocolateKind: TypeAlias = Literal["dark", "milk", "white", "cocoa_butter"]
@@ -351,3 +352,8 @@ class Correct:
 
 
 Event: TypeAlias = Start | BowlEvent | Correct
+
+
+def lasts_s(event: BowlEvent) -> float:
+    """How long an act lasts from its time on [s]; 0 for what is done at once."""
+    return float(event.seconds) if isinstance(event, Bath | Microwave | HotAir | Table) else 0.0

@@ -131,7 +131,7 @@ def _stuck(reading_C: float, at_s: float, expected: Expectation, watch: Watch) -
     """
     if watch.last_C is None or watch.same_since_s is None or abs(reading_C - watch.last_C) > 1e-9:
         return False, replace(watch, same_since_s=at_s, moved_K=0.0)
-    moved_K = watch.moved_K + expected.mean_C - watch.told_C
+    moved_K = watch.moved_K + expected.mean_C - watch.foreseen_C
     missed_K = abs(moved_K) - HIDES * max(expected.step_K - FINE_STEP_K, 0.0)
     times = missed_K / max(STUCK_K, STUCK_SD * expected.sd_K)
     seconds = at_s - watch.same_since_s
@@ -189,7 +189,7 @@ def cold_unsaid(
     quiet
         Nothing but logged seed and stirring for two minutes, and no doubt about the thermometer.
     """
-    pull_K = (watch.told_C - expected.mean_C) * min(1.0, DOUBTED_K / expected.sd_K)
+    pull_K = (watch.foreseen_C - expected.mean_C) * min(1.0, DOUBTED_K / expected.sd_K)
     pulls = (*((t, k) for t, k in watch.pulls if t > at_s - FALLS_S - SHOWN_S), (at_s, pull_K))
     late_K = sum(k for t, k in pulls if t > max(at_s - FALLS_S, seeded_at_s + SHOWN_S))
     whole_K = sum(k for t, k in pulls if t > seeded_at_s)

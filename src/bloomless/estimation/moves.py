@@ -14,7 +14,7 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from bloomless.estimation.belief import Belief, Running, Settings, Snapshot, generator
+from bloomless.estimation.belief import HELD_UNDONE, Belief, Running, Settings, Snapshot, generator
 from bloomless.estimation.events import ProbeSpec
 from bloomless.estimation.priors import prior
 from bloomless.estimation.weights import effective_size, systematic
@@ -33,10 +33,13 @@ MASS_ROWS = (
     rows.FORM_V_kg,
     rows.UNSTABLE_kg,
     rows.FIRST_CROP_kg,
-    rows.PIECE_COUNT,
-    rows.PIECE_COUNT + 1,
-    rows.PIECE_COUNT + 2,
+    *range(rows.PIECE_COUNT, rows.PIECE_COUNT + rows.CLASSES),
 )
+"""All that a bowl weighs, in kg and in pieces."""
+LEAST_LASTING_SD = 0.02
+"""Spread that every resampling leaves of what is thought of the cook, in ln."""
+POOR_SHARE = 0.5
+"""An ensemble of a smaller effective size, as a share of its members, is resampled."""
 
 
 def flattened(log_weight: Array) -> Array:
@@ -158,10 +161,10 @@ def _shrunk(values: Array, chance: np.random.Generator, spread: float, least: Ar
     return np.asarray(shrunk, dtype=np.float64)
 
 
-def resampled_if_poor(belief: Belief, *, least_share: float = 0.5) -> Belief:
+def resampled_if_poor(belief: Belief) -> Belief:
     """Resample systematically when the effective size is below a share of the members, and renew the parameters."""
     weight = belief.weight
-    if effective_size(weight) >= least_share * belief.members:
+    if effective_size(weight) >= POOR_SHARE * belief.members:
         return belief
     chance = generator(belief.seed, belief.draws)
     index = systematic(weight, float(chance.random()))
@@ -178,8 +181,9 @@ def resampled_if_poor(belief: Belief, *, least_share: float = 0.5) -> Belief:
         state[row] *= heavier
     ensemble = belief.ensemble.with_state(state).with_parameters(table.bound(free))
     cook = belief.cook.copy()
-    soft = cook[:3]
-    cook[:3] = _shrunk(soft, chance, prior("shrinkage"), np.full(3, 0.02))
+    # What a member thinks of the cook's eye and hand, but not which act it holds undone.
+    lasting = cook[:HELD_UNDONE]
+    cook[:HELD_UNDONE] = _shrunk(lasting, chance, prior("shrinkage"), np.full(len(lasting), LEAST_LASTING_SD))
     return replace(belief, ensemble=ensemble, cook=cook)
 
 

@@ -20,7 +20,7 @@ from bloomless.estimation.thermometer import placement_ahead
 from bloomless.physics import rows
 from bloomless.physics.block import K_SCORCH
 
-__all__ = ["STANDS_S", "flagged", "passed"]
+__all__ = ["FOR_GOOD_S", "STANDS_S", "flagged", "passed"]
 
 Array = npt.NDArray[np.float64]
 
@@ -41,8 +41,11 @@ FILM_WATCHED_S = 600.0
 How long a film may still tell something of the bowl is another matter, and the advice's to judge.
 """
 STANDS_S = 120.0
-SCORCHED_AFTER_S = 90.0
 """An alert stands so long after it was last raised."""
+FOR_GOOD_S = 1e9
+"""So long stands what does not come back."""
+SCORCHED_AFTER_S = 90.0
+"""A bowl is called scorched when it has been too hot for so long."""
 
 
 def flagged(belief: Belief, alerts: tuple[Alert, ...], *, stands_s: float = STANDS_S) -> Belief:
@@ -87,7 +90,7 @@ def _scorching(belief: Belief) -> Belief:
     if belief.at_s - since < SCORCHED_AFTER_S:
         return belief
     said = alert("scorched", f"It has been above {limit:.0f} °C for {(belief.at_s - since) / 60.0:.0f} minutes.")
-    return flagged(belief, (said,), stands_s=1e9)
+    return flagged(belief, (said,), stands_s=FOR_GOOD_S)
 
 
 def _unusual(belief: Belief, until_s: float) -> bool:

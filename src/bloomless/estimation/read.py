@@ -12,7 +12,7 @@ from bloomless.estimation import acts
 from bloomless.estimation.alerts import alert
 from bloomless.estimation.answers import Alert
 from bloomless.estimation.belief import Belief, generator, last_s
-from bloomless.estimation.events import Add, Bath, HotAir, Microwave, Pour, ProbeCheck, Reading, Seed, Stir, Table
+from bloomless.estimation.events import ProbeCheck, Reading, Stir, lasts_s
 from bloomless.estimation.guard import PROBE_CODES, Expectation, Verdict, cold_unsaid, judge
 from bloomless.estimation.moves import flattened, resampled_if_poor
 from bloomless.estimation.passing import flagged
@@ -30,6 +30,9 @@ __all__ = ["expected_reading", "offset_of", "take_check", "take_reading"]
 Array = npt.NDArray[np.float64]
 
 LATELY_S = 120.0
+COLD = frozenset({"seed", "pour", "table", "cool_bath"})
+WARM = frozenset({"add", "warm_bath", "microwave", "hot_air"})
+"""Acts after which a thermometer may run ahead of its bowl for so long, down and up."""
 JUST_STIRRED_S = 60.0
 CHECK_SD_C = {"ice": 0.15, "boiling": 0.4, "second_probe": 0.3}
 """How well a check fixes the offset near 31 °C, K: numerics sheet B4 (ice and boiling); second probe assumed."""
@@ -65,11 +68,9 @@ def _expectation(belief: Belief, expected: Array) -> Expectation:
     mean, sd = mean_and_sd(expected + belief.placement.mean_C, weight)
     cold = warm = False
     for event in belief.acts[-6:]:
-        lasts = getattr(event, "seconds", 0.0)
-        if belief.at_s - event.at_s - lasts > LATELY_S:
-            continue
-        cold |= isinstance(event, Seed | Pour | Table) or (isinstance(event, Bath) and event.what == "cool_bath")
-        warm |= isinstance(event, Microwave | HotAir | Add) or (isinstance(event, Bath) and event.what == "warm_bath")
+        if belief.at_s - event.at_s - lasts_s(event) <= LATELY_S:
+            cold |= event.what in COLD
+            warm |= event.what in WARM
     sudden = prior("sudden_K") if cold or warm else 0.0
     spread = math.sqrt(sd * sd + belief.placement.variance_K2 + prior("probe_noise_C") ** 2 + sudden * sudden)
     unstirred = 0.0 if stirred(belief) > 0.3 else belief.at_s - belief.watch.stirred_at_s
@@ -81,11 +82,11 @@ def _expectation(belief: Belief, expected: Array) -> Expectation:
 
 def _step_K(belief: Belief, reading: Reading) -> float:
     """Step of the display of the thermometer that was read, by all it has shown."""
-    told = [
+    shown_C = [
         event.temperature_C for event in belief.heard if isinstance(event, Reading) and event.probe == reading.probe
     ]
-    begun = belief.start.temperature_C
-    return display_step_K(told if begun is None or reading.probe != "1" else [*told, begun])
+    begun_C = belief.start.temperature_C
+    return display_step_K(shown_C if begun_C is None or reading.probe != "1" else [*shown_C, begun_C])
 
 
 def take_reading(belief: Belief, reading: Reading) -> Belief:
@@ -94,12 +95,12 @@ def take_reading(belief: Belief, reading: Reading) -> Belief:
     shown_C, doubt_K = reading.temperature_C, 0.0
     if reading.probe == "1":
         shown_C, doubt_K = as_at_working(shown_C, belief.start.probe)
-    offset = offset_of(belief, reading.probe)
     if reading.probe != "1" and reading.probe not in belief.other_offsets:
+        offset = offset_of(belief, reading.probe)
         belief = replace(belief, other_offsets={**belief.other_offsets, reading.probe: offset})
     if first:
         belief = acts.placed_at(belief, shown_C)
-    expected = np.asarray(belief.ensemble.state[rows.PROBE_C] + offset, dtype=np.float64)
+    expected = expected_reading(belief, reading.probe)
     step_K = _step_K(belief, reading)
     usual = prior("lift_share")
     expectation = replace(_expectation(belief, expected), step_K=step_K)
@@ -111,11 +112,11 @@ def take_reading(belief: Belief, reading: Reading) -> Belief:
         belief = acts.rebuilt(belief, shown_C - expected, pieces=bool(verdict.alerts))
         expected = expected_reading(belief, reading.probe)
     if verdict.nothing_share >= 1.0:
-        return _told(belief, reading.probe)
+        return _foreseeing(belief, reading.probe)
     if verdict.nothing_share <= usual:  # what is doubted moves no member
         belief = _strained(belief, shown_C - expected, math.hypot(prior("probe_noise_C"), step_K / 3.5))
-    expected = np.asarray(belief.ensemble.state[rows.PROBE_C] + offset_of(belief, reading.probe), dtype=np.float64)
-    told, placement = reading_log_likelihood(
+    expected = expected_reading(belief, reading.probe)
+    log_likelihood, placement = reading_log_likelihood(
         shown_C,
         expected,
         belief.placement,
@@ -124,11 +125,11 @@ def take_reading(belief: Belief, reading: Reading) -> Belief:
         heavy_tails=belief.settings.heavy_tails,
         step_K=step_K,
     )
-    weight = belief.log_weight + told
+    weight = belief.log_weight + log_likelihood
     weight = weight - weight.max() if belief.settings.believe_all else flattened(weight)
-    foreseen = belief.log_evidence + log_mean(belief.weight, told)
+    foreseen = belief.log_evidence + log_mean(belief.weight, log_likelihood)
     belief = replace(belief, log_weight=weight, placement=placement, log_evidence=foreseen)
-    belief = _told(resampled_if_poor(flagged(belief, _standing_doubts(belief))), reading.probe)
+    belief = _foreseeing(resampled_if_poor(flagged(belief, _standing_doubts(belief))), reading.probe)
     if verdict.rebuild or belief.settings.believe_all:
         return replace(belief, watch=replace(belief.watch, pulls=()))
     seeded_at_s = last_s(belief, {"seed"}, never_s=-math.inf)
@@ -144,16 +145,14 @@ def _quiet(belief: Belief, expected: Expectation) -> bool:
         return False
     if expected.just_stirred or expected.warm_lately:
         return False
-    return not any(
-        isinstance(event, Pour | Table | Bath) and belief.at_s - event.at_s - getattr(event, "seconds", 0.0) <= LATELY_S
-        for event in belief.acts[-6:]
-    )
+    lately = (event for event in belief.acts[-6:] if belief.at_s - event.at_s - lasts_s(event) <= LATELY_S)
+    return not any(event.what in COLD - {"seed"} for event in lately)
 
 
-def _told(belief: Belief, probe: str) -> Belief:
+def _foreseeing(belief: Belief, probe: str) -> Belief:
     """The belief with what it now expects to be shown kept for the next reading."""
     mean, _ = mean_and_sd(expected_reading(belief, probe) + belief.placement.mean_C, belief.weight)
-    return replace(belief, watch=replace(belief.watch, told_C=mean))
+    return replace(belief, watch=replace(belief.watch, foreseen_C=mean))
 
 
 def _strained(belief: Belief, miss_K: Array, noise_C: float) -> Belief:
