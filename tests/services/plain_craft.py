@@ -84,8 +84,6 @@ class PlainCraft:
             "unstable_pct_of_fat": band(0.08, 0.05),
             "seed_left_g": band(self.seed_g, 3),
             "batch_g": band(self.start.mass_g + self.seed_g, 5),
-            "minutes_to_temper": band(4.5, 2),
-            "working_minutes_left": band(18, 6) if inside else None,
             "alerts": [FAHRENHEIT] if self.temperature_C > 70 else [],
         }
 
@@ -120,8 +118,8 @@ class PlainCraft:
                 "minutes": band(12, 4),
             },
             "alerts": [],
-            "minutes_to_temper": believed["minutes_to_temper"],
-            "working_minutes_left": believed["working_minutes_left"],
+            "minutes_to_temper": band(4.5, 2),
+            "working_minutes_left": band(18, 6) if believed["chance_in_temper"] > 0.9 else None,
         }
 
     def foreseen(self, actions: Any, minutes: float) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from typing import Final
 from bloomless.advice.orders import Advice
 from bloomless.assembly.craft import CraftMaker, Json
 from bloomless.bench.obeyed import obeyed
-from bloomless.bench.replies import alert_json, band_json, estimate_json, reply
+from bloomless.bench.replies import alert_json, estimate_json, reply
 from bloomless.bench.session import Bench, BenchState
 from bloomless.bench.story import window_of
 from bloomless.estimation import events as ev
@@ -31,11 +31,7 @@ OBEYED_AFTER_S: Final = 15.0
 
 
 def _believed(estimate: Estimate) -> Json:
-    return estimate_json(estimate) | {
-        "minutes_to_temper": band_json(estimate.minutes_to_temper, 1),
-        "working_minutes_left": band_json(estimate.working_minutes_left, 1),
-        "alerts": [alert_json(alert) for alert in estimate.alerts],
-    }
+    return estimate_json(estimate) | {"alerts": [alert_json(alert) for alert in estimate.alerts]}
 
 
 def _advised(estimate: Estimate, advice: Advice) -> Json:

@@ -56,8 +56,4 @@ class Estimate:
     seed_left_g: Band | None
     """Pieces larger than 0.5 mm."""
     batch_g: Band | None
-    minutes_to_temper: Band | None = None
-    """If the next step is obeyed."""
-    working_minutes_left: Band | None = None
-    """Until "in temper" first fails if the bowl is only stirred."""
     alerts: tuple[Alert, ...] = ()

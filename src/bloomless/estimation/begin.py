@@ -21,6 +21,7 @@ from bloomless.physics.begin import begin as begin_bowl
 from bloomless.physics.bowl import Bowl
 from bloomless.physics.priors import BowlPriors, draw_parameters, priors_for
 from bloomless.physics.readings import temper_of
+from bloomless.quantities import C_from_F
 from bloomless.sources.sourced import Grade, Sourced
 
 __all__ = ["begin", "chocolate_of", "usual_priors", "vessel_of"]
@@ -146,10 +147,10 @@ def begin(
     heavier = np.exp(np.log(prior_table()["weighed_start"].spread) * chance.standard_normal(members))
     shown = start.temperature_C
     flags: tuple[Flag, ...] = ()
-    if shown is not None and shown > HOTTEST_BELIEVED_C and 20.0 <= (shown - 32.0) / 1.8 <= HOTTEST_BELIEVED_C:
-        said = alert("fahrenheit_as_celsius", f"{shown:.0f} °F would be {(shown - 32.0) / 1.8:.1f} °C.")
+    if shown is not None and shown > HOTTEST_BELIEVED_C and 20.0 <= C_from_F(shown) <= HOTTEST_BELIEVED_C:
+        said = alert("fahrenheit_as_celsius", f"{shown:.0f} °F would be {C_from_F(shown):.1f} °C.")
         flags = (Flag(said, start.at_s, start.at_s + 600.0),)
-        shown = (shown - 32.0) / 1.8
+        shown = C_from_F(shown)
     if shown is not None:
         shown, _ = as_at_working(shown, start.probe)
     if shown is None:

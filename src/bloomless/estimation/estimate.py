@@ -47,7 +47,9 @@ def _once(alerts: tuple[Alert, ...]) -> tuple[Alert, ...]:
 def _of_state(belief: Belief, shown: Snapshot, batch_g: Array) -> tuple[Alert, ...]:
     """What the state gives cause to say once the bowl has been seeded or holds crystals."""
     said: list[Alert] = []
-    weight, (low, high) = belief.weight, belief.temper.window_C
+    weight, limits = belief.weight, belief.temper
+    (low, high), (least_pct, most_pct) = limits.window_C, (100.0 * share for share in limits.form_v)
+    many = shown.pieces_pct > 100.0 * limits.pieces_most
 
     def probably(condition: npt.NDArray[np.bool_], least: float = 0.8) -> bool:
         return float(weight @ condition) > least
@@ -55,10 +57,10 @@ def _of_state(belief: Belief, shown: Snapshot, batch_g: Array) -> tuple[Alert, .
     if belief.seeded_at_s is None:
         return ()
     since = belief.at_s - belief.seeded_at_s
-    if since > 240.0 and probably((shown.mixed_C < high) & (shown.pieces_pct > 3.0) & (shown.form_v_pct > 0.4)):
+    if since > 240.0 and probably((shown.mixed_C < high) & many & (shown.form_v_pct > least_pct)):
         grams = float(weight @ (shown.pieces_pct / 100.0 * batch_g))
         said.append(alert("lumps_will_not_melt", f"About {grams:.0f} g of pieces are left."))
-    if probably(shown.form_v_pct > 6.0):
+    if probably(shown.form_v_pct > most_pct):
         said.append(alert("too_thick", f"About {float(weight @ shown.form_v_pct):.0f} % of the fat is form V."))
     if probably(shown.mixed_C < low):
         said.append(alert("too_cool", f"{float(weight @ shown.mixed_C):.1f} °C; the window begins at {low:.1f}."))
@@ -66,6 +68,6 @@ def _of_state(belief: Belief, shown: Snapshot, batch_g: Array) -> tuple[Alert, .
         said.append(alert("too_warm", f"{float(weight @ shown.mixed_C):.1f} °C; the window ends at {high:.1f}."))
     if since > 120.0 and probably((shown.form_v_pct < 0.2) & (shown.pieces_pct < 1.0)):
         said.append(alert("seed_killed"))
-    if probably((shown.unstable_pct > shown.form_v_pct / 3.0) & (shown.unstable_pct > 0.3)):
+    if probably((shown.unstable_pct > limits.unstable_of_form_v * shown.form_v_pct) & (shown.unstable_pct > 0.3)):
         said.append(alert("unstable_forms", f"About {float(weight @ shown.unstable_pct):.1f} % of the fat."))
     return tuple(said)

@@ -16,6 +16,7 @@ from bloomless.estimation.alerts import alert
 from bloomless.estimation.answers import Alert
 from bloomless.estimation.belief import Watch
 from bloomless.estimation.thermometer import FINE_STEP_K
+from bloomless.quantities import C_from_F
 
 __all__ = ["PROBE_CODES", "Expectation", "Verdict", "cold_unsaid", "judge"]
 
@@ -95,10 +96,8 @@ class Verdict:
 
 
 def _fahrenheit(reading_C: float, expected: Expectation) -> bool:
-    as_celsius = (reading_C - 32.0) / 1.8
-    return abs(reading_C - expected.mean_C) > 12.0 and abs(as_celsius - expected.mean_C) < max(
-        FAHRENHEIT_FIT_K, 2.5 * expected.sd_K
-    )
+    fits_K = max(FAHRENHEIT_FIT_K, 2.5 * expected.sd_K)
+    return abs(reading_C - expected.mean_C) > 12.0 and abs(C_from_F(reading_C) - expected.mean_C) < fits_K
 
 
 def _number(reading_C: float, expected: Expectation) -> str:
@@ -219,7 +218,7 @@ def judge(reading_C: float, at_s: float, expected: Expectation, watch: Watch, *,
     stuck, watch = _stuck(reading_C, at_s, expected, watch)
     watch = replace(watch, last_at_s=at_s, last_C=reading_C, drawn_sd=drawn_sd)
     if _fahrenheit(reading_C, expected) and not expected.warm_lately:
-        said = f"{reading_C:.0f} °F would be {(reading_C - 32.0) / 1.8:.1f} °C."
+        said = f"{reading_C:.0f} °F would be {C_from_F(reading_C):.1f} °C."
         return Verdict(1.0, (alert("fahrenheit_as_celsius", said),), False, watch)
     if stuck:
         since = watch.same_since_s if watch.same_since_s is not None else at_s

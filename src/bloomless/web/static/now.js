@@ -36,7 +36,7 @@ export function showNow() {
   put("chance", percent(estimate.chance_in_temper));
   put("chance-words", inWords(estimate.chance_in_temper));
   document.getElementById("chance-bar").style.setProperty("--share", `${(estimate.chance_in_temper ?? 0) * 100}%`);
-  const left = advice.working_minutes_left ?? estimate.working_minutes_left, until = advice.minutes_to_temper ?? estimate.minutes_to_temper;
+  const { working_minutes_left: left, minutes_to_temper: until } = advice;
   const working = left && estimate.chance_in_temper > 0.5, minutes = working ? left : until;
   put("minutes-label", working ? t("working minutes left") : t("minutes to temper"));
   put("minutes", minutes ? number(minutes.p50, 0) : "–");
