@@ -94,14 +94,14 @@ def test_a_chocolate_that_is_not_what_was_said(shift):
 def test_hazards():
     assert hazard(bowl(), Outlook(bowl())) is None
     metal = take(bowl(), Microwave(1.0, 5.0))
-    assert hazard(metal, Outlook(metal))[0].do == "stop"
+    assert "Metal" in hazard(metal, Outlook(metal))
+    assert advise(metal)[0].next.do == "stop"
     scorched = bowl()
     state = scorched.ensemble.state.copy()
     state[rows.SCORCH] = 2.0
     scorched = replace(scorched, ensemble=scorched.ensemble.with_state(state))
-    order, sentence = hazard(scorched, Outlook(scorched))
-    assert order.do == "stop"
-    assert "ganache" in sentence
+    assert "ganache" in hazard(scorched, Outlook(scorched))
+    assert advise(scorched)[0].next.do == "stop"
 
 
 def test_hot_for_minutes_is_scorched():

@@ -28,10 +28,10 @@ WORKED_EVERY_S = 30.0
 
 
 def _named(standing: Standing, order: Order, belief: Belief) -> tuple[Order, Standing]:
-    """Give an order its name and let it stand."""
+    """An order with its name, and the memory in which it stands."""
     number, at_s = standing.orders_given + 1, belief.at_s
     order = replace(order, id=f"n{number}")
-    standing = replace(
+    return order, replace(
         standing,
         orders_given=number,
         given=Given(order, at_s, belief.acts),
@@ -44,7 +44,6 @@ def _named(standing: Standing, order: Order, belief: Belief) -> tuple[Order, Sta
         look_ordered_at_s=at_s if order.do == "look" else standing.look_ordered_at_s,
         check_ordered=standing.check_ordered or order.do == "check_thermometer",
     )
-    return order, standing
 
 
 def _asked(order: Order) -> Alert:
@@ -54,11 +53,11 @@ def _asked(order: Order) -> Alert:
     )
 
 
-def _stopped(standing: Standing, order: Order, why_stop: str, belief: Belief) -> tuple[Order, Standing]:
+def _stopped(standing: Standing, why_stop: str, belief: Belief) -> tuple[Order, Standing]:
     """The order to stop: the one that stands, or a new one."""
-    if standing.order is not None and standing.order.do == order.do:
+    if standing.order is not None and standing.order.do == "stop":
         return standing.order, standing
-    return _named(standing, replace(order, why=why_stop), belief)
+    return _named(standing, Order("stop", why=why_stop), belief)
 
 
 def _on_the_stone(belief: Belief) -> tuple[float, float] | None:
@@ -102,9 +101,7 @@ def _under_way_since_s(standing: Standing, now_s: float) -> float:
     return now_s if standing.planned_at_s is None else standing.planned_at_s
 
 
-def _standing_answer(
-    belief: Belief, standing: Standing, outlook: Outlook, alerts: tuple[Alert, ...]
-) -> tuple[Advice, Standing] | None:
+def _standing_answer(belief: Belief, standing: Standing, outlook: Outlook, alerts: tuple[Alert, ...]) -> Advice | None:
     """The answer while an order stands or a waiting runs; ``None`` if something new is due."""
     order, now = standing.order, belief.at_s
     last = standing.last if standing.last is not None else Advice(Order("stir"))
@@ -118,14 +115,14 @@ def _standing_answer(
     unbegun = standing.carried_out_at_s is None and not standing.asked
     if order is not None and unbegun and (order.do != "stir" or now <= standing.given_at_s):
         # The same order under the same name, until its event comes: a busy cook sees it when free.
-        return replace(aged, next=order, before=last.before if now <= standing.given_at_s else None), standing
+        return replace(aged, next=order, before=last.before if now <= standing.given_at_s else None)
     if order is not None or now < standing.wait_until_s:
-        return replace(aged, next=_meanwhile(standing, belief, outlook)), standing
+        return replace(aged, next=_meanwhile(standing, belief, outlook))
     return None
 
 
 def _worked(standing: Standing, outlook: Outlook, at_s: float) -> Standing:
-    """Working minutes, reckoned anew every so often and counted down in between."""
+    """The memory with the working minutes, which are reckoned anew every so often only: that takes long."""
     if standing.worked_at_s is not None and at_s - standing.worked_at_s < WORKED_EVERY_S:
         return standing
     return replace(standing, working=working_band(outlook), worked_at_s=at_s)
@@ -184,7 +181,7 @@ def advise(belief: Belief, standing: Standing | None = None, *, prices: Prices =
     standing = _worked(standing, outlook, belief.at_s)
     danger = hazard(belief, outlook)
     if danger is not None:
-        order, standing = _stopped(standing, *danger, belief)
+        order, standing = _stopped(standing, danger, belief)
         advice = _noted(Advice(order, alerts=alerts), belief, outlook)
         return advice, replace(standing, last=advice)
     stirring = standing.order is not None and standing.order.do == "stir"
@@ -193,7 +190,7 @@ def advise(belief: Belief, standing: Standing | None = None, *, prices: Prices =
         standing = replace(standing, order=None, wait_until_s=min(standing.wait_until_s, belief.at_s))
     held = _standing_answer(belief, standing, outlook, alerts)
     if held is not None:
-        return _noted(held[0], belief, outlook), held[1]
+        return _noted(held, belief, outlook), standing
     chosen = choose(belief, standing, outlook, prices, smear_allowed=_smear_allowed(belief, standing))
     order = replace(chosen.order, why=why(chosen.order, outlook.numbers))
     order, standing = _named(standing, order, belief)

@@ -22,12 +22,13 @@ __all__ = ["MELT_OUT_C", "before_the_start", "check_first", "gone_on", "heat_on"
 MELT_OUT_C = {"dark": 45.0, "milk": 43.0, "white": 42.0, "cocoa_butter": 45.0}
 """Crystal sheet 3.2, the lower ends: nothing crystalline is left, and milk solids are not harmed."""
 DIRECT_BELOW_K = 0.8
-SEED_ABOVE_K = 3.4
-SEED_ABOVE_UNCOOLED_K = 5.5
-"""Seed goes in so far above where it lives: with the means to cool, and without."""
+FIRST_SEED_K, FIRST_SEED_UNCOOLED_K = 3.4, 5.5
+"""The first seed is meant to go in so far above where it lives: with the means to cool, and without."""
 LAND_BELOW_K = 0.8
 RESERVE_SHARE = 0.55
+"""Seed kept back, of what goes in."""
 CRYSTALS_SHARE = 0.01
+"""Cocoa butter crystals that go in, of the melt."""
 COOLS_K_MIN = 0.6
 COOLED_K_MIN = 1.3
 """In air, and by cold baths with the stirring between them, as in simulated kitchens of a tuning seed (106)."""
@@ -49,7 +50,7 @@ def before_the_start(belief: Belief, standing: Standing, outlook: Outlook, price
         return None
     aim, melt_g, n = outlook.aim, belief.start.mass_g, outlook.numbers
     cools = bool(outlook.means & COOLED)
-    at = aim.live_C + (SEED_ABOVE_K if cools else SEED_ABOVE_UNCOOLED_K)
+    at = aim.live_C + (FIRST_SEED_K if cools else FIRST_SEED_UNCOOLED_K)
     chocolate_J_K = melt_g / 1000.0 * belief.ensemble.bowl.heat_J_kgK
     fall_K = at - (aim.window_C[1] - LAND_BELOW_K)
     share = fall_K / (aim.latent_K + at - aim.seed_C) * outlook.heat_J_K / chocolate_J_K

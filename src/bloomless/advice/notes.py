@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 
 from bloomless.advice.holding import SMEAR_EVERY_S, in_use
-from bloomless.advice.orders import Order
+from bloomless.advice.orders import HEATED, Order
 from bloomless.advice.outlook import Outlook
+from bloomless.advice.standing import HEATS
 from bloomless.advice.witness import foreign_matter
 from bloomless.estimation.alerts import alert
 from bloomless.estimation.answers import Alert
@@ -24,7 +25,7 @@ THICK_WITHIN_MIN = 35.0
 WRONG_KIND_K = 1.5
 FEW_PCT = 3.0
 """Pieces, % of the bowl, that no longer give off crystals to speak of."""
-OTHERWISE = frozenset({"add_seed", "warm_bath", "hot_air", "microwave"})
+OTHERWISE = HEATED | {"add_seed"}
 """Orders that mend the bowl in another way than ``thickening`` asks for."""
 
 
@@ -74,7 +75,7 @@ def _wrong_kind(belief: Belief) -> tuple[Alert, ...]:
 
 def _of_order(order: Order) -> tuple[Alert, ...]:
     said: list[Alert] = []
-    if order.do in {"warm_bath", "hot_air", "heat_on", "melt_again", "microwave"}:
+    if order.do in HEATED | HEATS:
         said.append(alert("burns"))
     if order.do in {"warm_bath", "cool_bath"}:
         said.append(alert("dry_the_foot"))

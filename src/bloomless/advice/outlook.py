@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
-from bloomless.advice.candidates import CRYSTALS_BELOW_K, CRYSTAL_mm
+from bloomless.advice.candidates import CRYSTALS_BELOW_K, HOT_AIR_W, MICROWAVE_W, CRYSTAL_mm
 from bloomless.advice.orders import COOLED
 from bloomless.advice.plan import Members
 from bloomless.advice.policy import Aim
@@ -36,13 +36,14 @@ Array = npt.NDArray[np.float64]
 PLAN_MEMBERS = 128
 LIVE_C = 34.2
 """Above it form V of dark chocolate is lost in minutes; moved by composition like every melting point."""
-PLENTY_SHARE = 0.5
-"""Seed at hand if nothing was said, as a share of the melt."""
 CHIPS_mm = 2.0
 GRATED_mm = 1.0
 GRATED_BELOW_K = 0.5
-CRYSTALS_SHARE = 0.04
-"""Cocoa butter crystals at hand, as a share of the melt."""
+PLENTY_SHARE = 0.5
+CRYSTALS_PLENTY_SHARE = 0.04
+"""Seed and cocoa butter crystals at hand if nothing was said, as shares of the melt."""
+SEEDED_ABOVE_K, SEEDED_ABOVE_UNCOOLED_K = 4.5, 7.0
+"""In a rollout seed goes in up to so far above where it lives: with the means to cool, and without."""
 SMEAR_SILENT_S = 720.0
 """A film that has not told so long after it was dipped, or asked for, is given up: what waited for it goes on."""
 WORK_HORIZON_MIN = 90.0
@@ -117,9 +118,12 @@ class Outlook:
         plenty = PLENTY_SHARE * belief.start.mass_g
         left_g = max((plenty if at_hand is None else at_hand) - self.seed_used_g, 0.0)
         cools = bool(self.means & COOLED)
-        by_kind = {"seed_above_K": 4.5 if cools else 7.0, "size_m": self.size_mm / 1000.0}
+        by_kind = {
+            "seed_above_K": SEEDED_ABOVE_K if cools else SEEDED_ABOVE_UNCOOLED_K,
+            "size_m": self.size_mm / 1000.0,
+        }
         if "seed" not in self.means and "cocoa_butter_crystals" in self.means:
-            left_g = max(CRYSTALS_SHARE * belief.start.mass_g - self.seed_used_g, 0.0)
+            left_g = max(CRYSTALS_PLENTY_SHARE * belief.start.mass_g - self.seed_used_g, 0.0)
             by_kind = {"seed_above_K": -CRYSTALS_BELOW_K, "seed_most": 0.012, "size_m": CRYSTAL_mm / 1000.0}
         return Aim(
             window_C=temper.window_C,
@@ -142,7 +146,7 @@ class Outlook:
 
     @cached_property
     def heat_J_K(self) -> float:
-        """Heat capacity of bowl and chocolate."""
+        """Heat capacity of bowl and chocolate [J/K]."""
         k = self.belief.ensemble.bowl.constants
         return float(self.belief.ensemble.bowl.mass_kg * k[K_HEAT] + k[K_VESSEL])
 
@@ -156,19 +160,19 @@ class Outlook:
 
     @cached_property
     def oven_K_s(self) -> float:
-        """Microwave at half power, 350 W, K/s."""
+        """How fast the microwave warms the bowl at the power that is asked for, ``MICROWAVE_W`` [K/s]."""
         k = self.belief.ensemble.bowl.constants
-        return float(350.0 * k[K_MICROWAVE] / self.heat_J_K)
+        return float(MICROWAVE_W * k[K_MICROWAVE] / self.heat_J_K)
 
     @cached_property
     def air_K_s(self) -> float:
-        """Hot air at 1500 W, K/s."""
+        """How fast hot air of ``HOT_AIR_W`` warms the bowl [K/s]."""
         k = self.belief.ensemble.bowl.constants
-        return float(1500.0 * k[K_HOT_AIR] / self.heat_J_K)
+        return float(HOT_AIR_W * k[K_HOT_AIR] / self.heat_J_K)
 
     @cached_property
     def numbers(self) -> Numbers:
-        """Medians for sentences."""
+        """The bowl in numbers."""
         est = self.estimate
         lumps = _middle(est.seed_left_g)
         low, high = self.belief.temper.window_C

@@ -21,11 +21,12 @@ from bloomless.physics.advance import advance
 from bloomless.physics.block import LANES
 from bloomless.physics.ensemble import Ensemble, Surroundings
 
-__all__ = ["HORIZON_S", "LATE_S", "Outcome", "Work", "rollout"]
+__all__ = ["Outcome", "Work", "rollout"]
 
 Array = npt.NDArray[np.float64]
 
 HORIZON_S = 840.0
+"""So far ahead every rollout goes."""
 COOLS_K_MIN = 0.35
 SEEDING_MIN = 6.0
 LATE_S = 15.0
@@ -40,7 +41,6 @@ class Work:
     room_C: float
     bath_1_s: float
     """How fast a bath moves the bowl: K/s for each K of difference."""
-    horizon_s: float = HORIZON_S
     idle_waits: bool = False
     """Waiting is then only waiting: a cook who goes on to act would act on what no cook can see."""
 
@@ -129,7 +129,7 @@ def rollout(ensemble: Ensemble, orders: tuple[Order, ...], work: Work) -> Outcom
     orders
         Candidates; what only looks counts as waiting for its seconds.
     work
-        Aim, amounts and horizon.
+        Aim, room and speed of the bath.
     """
     members = ensemble.members
     starts = [_after(ensemble, order, work) for order in orders]
@@ -138,7 +138,7 @@ def rollout(ensemble: Ensemble, orders: tuple[Order, ...], work: Work) -> Outcom
     constants = np.array([start.bowl.constants for start in starts])
     lanes = np.repeat(np.array([_lane(order, work) for order in orders]).T, members, axis=1)
     of_block = np.repeat(np.arange(len(orders)), members // LANES)
-    epochs = round(work.horizon_s / EPOCH_S)
+    epochs = round(HORIZON_S / EPOCH_S)
     idle = replace(work.aim, means=frozenset()) if work.idle_waits else work.aim
     aims = np.array([(idle if order.do == "stir" else work.aim).packed() for order in orders])
     fate = kernel.march_lanes(

@@ -17,14 +17,16 @@ NONE_PCT = 0.05
 
 @dataclass(frozen=True, slots=True)
 class Numbers:
-    """What sentences are made from; medians of the belief."""
+    """A bowl in numbers, as decisions and sentences take it: medians of the belief, the chance, the window [°C]."""
 
     temperature_C: float
     low_C: float
     high_C: float
     form_v_pct: float
+    """Of all fat, like the unstable forms."""
     pieces_g: float
     pieces_pct: float
+    """Of the bowl."""
     chance: float
     unstable_pct: float
     film_min: float | None = None

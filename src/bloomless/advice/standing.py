@@ -12,10 +12,10 @@ counted along but derived, each time, from the acts that are known now.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from bloomless.advice.orders import Given, Order, Standing
+from bloomless.advice.orders import HEATED, Given, Order, Standing
 from bloomless.estimation.events import BowlEvent, Smear, lasts_s
 
 __all__ = ["ASK_AFTER_S", "GO_ON_AFTER_S", "HEATS", "NEARLY_K", "fulfils", "news", "settle"]
@@ -32,7 +32,7 @@ USED_ON_S = 30.0
 CLOCKS_S = 5.0
 """Clocks of two devices at one bowl differ by seconds, and what is told as just over was begun about so long ago."""
 
-_EVENT_OF = {
+_EVENTS_OF: dict[str, Collection[str]] = {
     "pour_over": ("pour",),
     "add_seed": ("seed",),
     "add_melt": ("add",),
@@ -46,14 +46,14 @@ _EVENT_OF = {
     "sieve": ("sieve",),
     "check_thermometer": ("probe_check",),
     "use_it": ("remove", "finish"),
-    "heat_on": ("warm_bath", "microwave", "hot_air"),
-    "melt_again": ("warm_bath", "microwave", "hot_air"),
+    "heat_on": HEATED,
+    "melt_again": HEATED,
 }
 
 
 def fulfils(order: Order, event: BowlEvent) -> bool:
     """Whether an event is the one an order asked for."""
-    return event.what in _EVENT_OF.get(order.do, ())
+    return event.what in _EVENTS_OF.get(order.do, ())
 
 
 def _evidence(event: BowlEvent) -> bool:
