@@ -10,7 +10,7 @@ from bloomless.estimation import acts
 from bloomless.estimation.begin import begin
 from bloomless.estimation.belief import HELD_UNDONE, NEVER_SEEN, Settings, last_look, looks
 from bloomless.estimation.estimate import estimate
-from bloomless.estimation.events import Add, Composition, Look, ProbeSpec, Reading, Seed, Smear, Start, Stir
+from bloomless.estimation.events import Add, Ask, Composition, Look, ProbeSpec, Reading, Seed, Smear, Start, Stir
 from bloomless.estimation.evidence import rests_on
 from bloomless.estimation.moves import shaken, thinned
 from bloomless.estimation.passing import passed
@@ -104,6 +104,19 @@ def test_an_act_of_long_ago_is_not_asked_about_again():
     assert acts.undone_alerts(replace(doubted, at_s=900.0), doubted.weight) == ()
     stirred = take(begin(DARK, seed=1, members=100), Stir(5.0, "brisk"))
     assert acts.undone_alerts(replace(stirred, cook=cook), stirred.weight) == ()
+
+
+@pytest.mark.parametrize("questions", [0, 8])
+def test_questions_do_not_hide_what_was_done_before_them(questions):
+    belief = begin(DARK, seed=1, members=200)
+    for at_s in range(5, 60, 5):
+        belief = take(belief, Reading(float(at_s), 32.0))
+    belief = take(belief, Seed(60.0, 100.0))
+    for k in range(questions):
+        belief = take(belief, Ask(61.0 + 0.5 * k))
+    # A piece may lie at the tip: only soon after something cold went in.
+    odd = take(belief, Reading(70.0, 20.0))
+    assert codes(odd) - codes(belief) == {"reading_jumped"}
 
 
 @pytest.mark.parametrize(

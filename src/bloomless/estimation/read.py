@@ -63,14 +63,16 @@ def expected_reading(belief: Belief, probe: str = "1") -> Array:
     return np.asarray(belief.ensemble.state[rows.PROBE_C] + offset_of(belief, probe), dtype=np.float64)
 
 
+def _lately(belief: Belief) -> frozenset[str]:
+    """Kinds of acts that were going on within ``LATELY_S``."""
+    return frozenset(event.what for event in belief.acts if belief.at_s - event.at_s - lasts_s(event) <= LATELY_S)
+
+
 def _expectation(belief: Belief, expected: Array) -> Expectation:
     weight = belief.weight
     mean, sd = mean_and_sd(expected + belief.placement.mean_C, weight)
-    cold = warm = False
-    for event in belief.acts[-6:]:
-        if belief.at_s - event.at_s - lasts_s(event) <= LATELY_S:
-            cold |= event.what in COLD
-            warm |= event.what in WARM
+    lately = _lately(belief)
+    cold, warm = bool(lately & COLD), bool(lately & WARM)
     sudden = prior("sudden_K") if cold or warm else 0.0
     spread = math.sqrt(sd * sd + belief.placement.variance_K2 + prior("probe_noise_C") ** 2 + sudden * sudden)
     unstirred = 0.0 if stirred(belief) > 0.3 else belief.at_s - belief.watch.stirred_at_s
@@ -145,8 +147,7 @@ def _quiet(belief: Belief, expected: Expectation) -> bool:
         return False
     if expected.just_stirred or expected.warm_lately:
         return False
-    lately = (event for event in belief.acts[-6:] if belief.at_s - event.at_s - lasts_s(event) <= LATELY_S)
-    return not any(event.what in COLD - {"seed"} for event in lately)
+    return not _lately(belief) & (COLD - {"seed"})
 
 
 def _foreseeing(belief: Belief, probe: str) -> Belief:
