@@ -37,16 +37,20 @@ MAY_BE_READY = 0.3
 
 @dataclass(frozen=True)
 class Members:
-    """The equal-weight sample of the belief that a plan works on."""
+    """The equal-weight sample of the belief that a plan works on; arrays have the shape (members,)."""
 
     ensemble: Ensemble
     form_v_pct: Array
+    """Outside pieces, % of all fat, like the unstable forms."""
     unstable_pct: Array
     pieces_pct: Array
+    """Larger than 0.5 mm, % of the bowl."""
     eye_lumps_ln: Array
     eye_thick_ln: Array
     pace_ln: Array
+    """What each thinks of this cook's eye and smear: ln factors."""
     offset_C: Array
+    """Of the thermometer, shown minus true [K]."""
     chance: Array
     """Chance of being in temper now, one a member."""
     temper: Temper
@@ -58,11 +62,13 @@ class Rated:
 
     order: Order
     cost: Array
-    """As if the cook who goes on saw which member is the bowl."""
+    """Minutes, shape (members,); as if the cook who goes on saw which member is the bowl."""
     price: float
-    """Expected, without second sight."""
+    """Expected minutes, without second sight."""
     chance_after: float
+    """Of being in temper within the horizon."""
     minutes_after: float
+    """Until then, the median."""
     minutes: Band
     """Until in temper, over the members."""
     then: tuple[int, float] | None = None

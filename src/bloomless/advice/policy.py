@@ -58,7 +58,9 @@ class Aim:
     latent_K: float
     """How far one share of seed cools the bowl by melting, K."""
     seed_C: float
+    """How warm seed goes in."""
     size_m: float
+    """Of its pieces."""
     seed_above_K: float = 4.5
     """Seed goes in up to so far above where it lives: the first of it dies cooling the melt."""
     seed_most: float = 0.3

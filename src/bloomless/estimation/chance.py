@@ -43,6 +43,10 @@ def member_chances(belief: Belief, shown: Snapshot) -> Array:
         Whose members.
     shown
         Their crystals, pieces and temperature now.
+
+    Returns
+    -------
+    Array of shape (members,), 0 to 1.
     """
     chance = blurred(shown, belief.temper, lumps=belief.settings.lumps)
     state = belief.ensemble.state
@@ -62,6 +66,10 @@ def blurred(shown: Snapshot, limits: Temper, *, lumps: bool = True) -> Array:
         The definition.
     lumps
         Sabotage if false: pieces are not looked at.
+
+    Returns
+    -------
+    Array of shape (members,), 0 to 1; water and scorching left out.
     """
     low, high = limits.window_C
     wide = math.hypot(prior("blur_temperature_C"), limits.window_sd_K)

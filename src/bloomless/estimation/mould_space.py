@@ -30,11 +30,13 @@ _READING_SD_K = 0.4  # a probe in a thin layer, and what the model leaves out [a
 
 @dataclass(frozen=True, slots=True)
 class LoggedMould:
-    """Readings of one filled mould while it cooled."""
+    """Readings of one filled mould while it cooled; raises ``ImpossibleInput`` for what no log can be."""
 
     place: Place
     time_s: Array
+    """Since the mould went in, rising, at most a day; shape (readings,), five or more."""
     temperature_C: Array
+    """What was shown, −30 to 60 °C; same shape."""
 
     def __post_init__(self) -> None:
         t, shown = self.time_s, self.temperature_C
@@ -51,10 +53,13 @@ class LearnedSpace:
     """What is believed of a place."""
 
     film_factor: float
+    """On the heat transfer between air and mould."""
     film_spread: float
     """One sd as a factor."""
     power_W: float
+    """How much heat the place can carry off."""
     power_spread: float
+    """One sd as a factor."""
     logs: int = 0
     """How many moulds taught it."""
     misfit_K: float = 0.0
@@ -91,6 +96,11 @@ def learn_space(
     -------
     LearnedSpace
         With the spread of the Laplace approximation at the best fit.
+
+    Raises
+    ------
+    ImpossibleInput
+        Without a thermometer.
     """
     if not logged:
         raise ImpossibleInput("log", 0, "at least one thermometer")
