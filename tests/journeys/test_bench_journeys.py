@@ -78,6 +78,8 @@ def test_first_bowl_with_typed_readings(device, shop, address):
     page.locator("#undo-button").click()  # one tap undoes it; it stays to be seen
     expect(page.locator("#told .undone")).to_contain_text("Seed: 130 g")
     expect(page.locator("#told")).not_to_contain_text("not saved yet")
+    expect(page.locator("#verb")).to_have_text("Seed")  # and its order is to be done again
+    expect(page.locator("#done")).to_be_enabled()
     page.locator('[data-deed="seed"]').first.click()
     page.get_by_role("button", name="Done", exact=True).click()
     expect(page.locator("#told li").first).to_contain_text("Seed")

@@ -71,7 +71,7 @@ class PlainCraft:
             self.seed_g += event.mass_g
             self.done = "seed"
         if isinstance(event, ev.Correct) and isinstance(self.told[event.of], ev.Seed):
-            self.seed_g = 0.0
+            self.seed_g, self.done = 0.0, ""
         if isinstance(event, ev.Finish):
             self.finished = True
 

@@ -28,7 +28,7 @@ function tell(event) {
   const sent = outbox.add({ ...rest, at: hundredths(at ?? now()) });
   if (event.what === "reading") Object.assign(bowl, { typed: event.temperature_C, lastTyped: sent });
   else if (!practice) told.offerUndo(sent);
-  if (toldAs(bowl.advice.next ?? {})?.what === event.what) bowl.doneOrder = bowl.advice.next.id;
+  if (toldAs(bowl.advice.next ?? {})?.what === event.what) bowl.done = { order: bowl.advice.next.id, event: sent.id };
   showStep();
   return sent;
 }

@@ -1,11 +1,11 @@
-// What this page knows of its bowl: the news so far, what was told, and the time.
+// What this page knows of its bowl: the news so far, what was told, which order by which event, and the time.
 export const boot = JSON.parse(document.getElementById("boot").textContent);
 export const practice = Boolean(boot.speed);
 export const api = boot.api ?? `/api/v1/benches/${encodeURIComponent(boot.id)}`;
 
 export const bowl = {
   state: boot.state, advice: boot.advice, events: boot.told, ahead: boot.ahead ?? null,
-  number: boot.number, speed: boot.speed ?? 1, verdict: boot.verdict ?? null, doneOrder: null, lastTyped: null,
+  number: boot.number, speed: boot.speed ?? 1, verdict: boot.verdict ?? null, done: null, lastTyped: null,
 };
 let clockAt = [boot.now_s, performance.now()];
 export const setClock = (seconds) => { clockAt = [seconds, performance.now()]; };

@@ -2,7 +2,7 @@
 import { t, el, put, number, mass, percent, say, lasting } from "./words.js";
 import { ASKS, CAUTIONS, detail, headline, spoken, told } from "./orders.js";
 import { DEEDS } from "./deeds.js";
-import { boot, bowl, happened, now, practice } from "./bowl.js";
+import { boot, bowl, happened, now, practice, undone } from "./bowl.js";
 import { ANSWERED } from "./practice.js";
 import { speak, tone } from "./sound.js";
 
@@ -55,7 +55,8 @@ function outlook(order) {
   return t("in temper: {now} now, {after} after about {minutes} min", values);
 }
 function showButtons(order, finished) {
-  const isTold = Boolean(order?.id) && bowl.doneOrder === order.id;
+  // Whoever takes the event back finds the order as it was.
+  const isTold = Boolean(order?.id) && bowl.done?.order === order.id && !undone(bowl.done.event);
   const stirred = happened("stir").pop()?.event.vigour ?? "steady";
   const asksStirring = order?.do === "stir" && stirred !== (order.vigour ?? "steady");
   $("done").hidden = finished || !(told(order ?? {}) || ASKS[order?.do] || asksStirring);
