@@ -86,7 +86,7 @@ def news(given: Given, acts: Sequence[BowlEvent]) -> tuple[tuple[BowlEvent, ...]
 
 
 def _own(given: Given, new: Sequence[BowlEvent]) -> tuple[BowlEvent, ...]:
-    """Of what is new, the acts that carry an order out, as begun: nothing that was begun before it was given does."""
+    """Of what is new, the acts that carry an order out, as begun: nothing begun before it was given, clocks apart."""
     from_s = given.at_s - CLOCKS_S
     own = (event for event in new if fulfils(given.order, event) and _begun_s(event) >= from_s)
     return tuple(sorted(own, key=_begun_s))
