@@ -67,16 +67,26 @@ class ImpossibleInput(BloomlessError, ValueError):
         self.accepted = accepted
 
 
+_MOST_NAMED = 24
+"""So many known names are said at most, where none is near."""
+
+
 class UnknownName(ImpossibleInput, KeyError):
-    """A name that is not in a list, with the nearest ones that are."""
+    """A name that is not in a list, with the nearest ones that are; where the list is empty, it says that."""
 
     code = "unknown_name"
 
     def __init__(self, field: str, value: object, known: Iterable[str]) -> None:
         names = sorted(known)
-        near = get_close_matches(str(value), names, n=3)
-        super().__init__(field, value, f"one of {', '.join(near or names)}")
+        near = get_close_matches(str(value), names, n=3) or names[:_MOST_NAMED]
+        more = " …" if len(names) > len(near) == _MOST_NAMED else ""
+        thing = field.replace("_", " ")
+        accepted = f"one of {', '.join(near)}{more}" if names else f"a {thing} that is there; there is none yet"
+        super().__init__(field, value, accepted)
         self.known = tuple(names)
+        if not names:
+            self.text = f"There is no {thing} yet, so “{value}” cannot be found."
+            self.args = (self.text,)
 
 
 class OutsideValidity(BloomlessError, ValueError):

@@ -94,11 +94,15 @@ def test_forms_keep_what_was_typed(unit):
     assert form.number("e", at_least=0, at_most=10) is None
     assert form.choice("c", ["y"]) is None
     assert set(form.errors) == {"b", "c", "d", "e"}
-    assert form.errors["e"] == "A number from 0.0 to 10.0."
+    assert form.errors["e"] == "A number from 0 to 10."
     assert form.values["b"] == "hot"
 
 
 def test_masses_in_ounces():
+    form = Form({"n": "5", "o": "x"}, view=View())
+    form.number("n", at_least=0.02, at_most=1)
+    form.number("o", at_least=0.5, at_most=10_000)
+    assert form.errors == {"n": "A number from 0.02 to 1.", "o": "A number from 0.5 to 10,000."}
     form = Form({"m": "2"}, view=View(mass="oz"))
     assert form.mass_g("m", at_least=0, at_most=1000) == pytest.approx(56.699)
 

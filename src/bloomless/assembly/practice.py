@@ -159,7 +159,7 @@ class PracticeRoom:
     def get(self, name: str) -> PracticeTable:
         """A practice bowl by its name; raises ``UnknownName``: they are not kept for ever."""
         if name not in self._tables:
-            raise UnknownName("practice", name, ())
+            raise UnknownName("practice_bowl", name, self._tables)
         return self._tables[name]
 
     def _run(self) -> None:

@@ -14,6 +14,7 @@ import typer
 from rich.console import Console
 
 from bloomless import __version__
+from bloomless.cli.firsts import in_words
 from bloomless.errors import BloomlessError, DeviceFailure, StorageFailure
 
 __all__ = ["COMMANDS", "command_line", "main"]
@@ -87,7 +88,7 @@ def main() -> None:
     try:
         command_line(*wanted)()
     except BloomlessError as error:
-        Console(stderr=True, highlight=False, markup=False).print(f"bloomless: {error}", soft_wrap=True)
+        Console(stderr=True, highlight=False, markup=False).print(f"bloomless: {in_words(error)}", soft_wrap=True)
         sys.exit(4 if isinstance(error, DeviceFailure | StorageFailure) else 3)
     except KeyboardInterrupt:
         sys.exit(130)

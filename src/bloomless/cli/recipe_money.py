@@ -101,7 +101,7 @@ def pack(
     with opened(data) as house:
         known = house.shelf.written().recipes
         if key not in known:
-            raise UnknownName("key", key, known)
+            raise UnknownName("recipe", key, known)
         items = []
         for text in item or ():
             parts = text.split(":")
@@ -130,7 +130,7 @@ def cost(
     with opened(data) as house:
         pantry = house.shelf.pantry()
         if key not in pantry.recipes:
-            raise UnknownName("key", key, pantry.recipes)
+            raise UnknownName("recipe", key, pantry.recipes)
         recipe, kept, packed = pantry.recipes[key], terms_of(house.book), packaging_of(house.book, key)
         ways = channels_of(house.book)
     found = batch_cost(recipe, pantry, kept, packed)

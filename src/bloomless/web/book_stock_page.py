@@ -252,11 +252,13 @@ async def save_costs(request: Request) -> Response:
 
 def _packaging_page(request: Request, key: str, form: Form, status: int = 200) -> Response:
     house = request.app.state.house
-    recipe = house.shelf.written().recipes.get(key)
+    recipes = house.shelf.written().recipes
+    if key not in recipes:
+        raise UnknownName("recipe", key, recipes)
     packed = cost_terms.packaging_of(house.book, key)
     currency = cost_terms.terms_of(house.book).wage.currency
     return render(
-        request, "book_packaging.html", status=status, form=form, key=key, recipe=recipe, packed=packed,
+        request, "book_packaging.html", status=status, form=form, key=key, recipe=recipes[key], packed=packed,
         most=MOST_PACKAGING, currency=currency,
     )  # fmt: skip
 

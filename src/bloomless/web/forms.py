@@ -71,7 +71,7 @@ class Form:
         try:
             return number_from_text(typed, field=name, at_least=at_least, at_most=at_most)
         except ImpossibleInput:
-            low, high = self.view.number(at_least, 1), self.view.number(at_most, 1)
+            low, high = (self.view.number(end, _digits(end)) for end in (at_least, at_most))
             finite = math.isfinite(at_least) and math.isfinite(at_most)
             said = self.gettext("A number from %(low)s to %(high)s.") if finite else self.gettext("A number, please.")
             self.fail(name, said % {"low": low, "high": high} if finite else said)
@@ -90,3 +90,8 @@ class Form:
             return self.number(name, at_least=at_least, at_most=at_most, required=required)
         typed = self.number(name, at_least=oz_from_g(at_least), at_most=oz_from_g(at_most), required=required)
         return None if typed is None else g_from_oz(typed)
+
+
+def _digits(value: float) -> int:
+    """Decimals that a limit needs to be said as it is, three at most."""
+    return next((n for n in range(3) if round(value, n) == round(value, 3)), 3) if math.isfinite(value) else 0

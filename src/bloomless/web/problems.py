@@ -33,6 +33,16 @@ _STATUS: Final[dict[type[BloomlessError], int]] = {
     StorageFailure: 503,
     DeviceFailure: 502,
 }
+FIRSTS: Final = {
+    "recipe": ("/book", "Recipe book"),
+    "batch": ("/book", "Recipe book"),
+    "lot": ("/book/stock", "Stock and prices"),
+    "label": ("/labels", "Labels"),
+    "bench": ("/start", "Start a bowl"),
+    "probe": ("/thermometer-new", "Add a thermometer"),
+    "practice_bowl": ("/practice", "Practice"),
+}
+"""Where the first of its kind is made, by what an ``UnknownName`` calls its field: path and words of the way there."""
 NOWHERE: Final = "There is no page at this address; the menu leads to every page there is."
 TITLES: Final = {
     400: "This request cannot be read",
@@ -79,14 +89,15 @@ class Problem(HTTPException):
 
 
 def problem_response(
-    request: Request, status: int, code: str, detail: str, *, headers: dict[str, str] | None = None, **more: Any
-) -> Response:
-    """The error as the asking side can use it."""
+    request: Request, status: int, code: str, detail: str, *, headers: dict[str, str] | None = None,
+    first: tuple[str, str] | None = None, **more: Any,
+) -> Response:  # fmt: skip
+    """The error as the asking side can use it; ``first`` is the way to where the first of something is made."""
     body = {"type": f"urn:bloomless:{code}", "title": TITLES.get(status, "Error"), "status": status, "code": code}
     body |= {"detail": detail, "instance": request.url.path} | more
     wants_page = "text/html" in request.headers.get("accept", "") and not request.url.path.startswith("/api/")
     if wants_page and hasattr(request.state, "view"):
-        page = render(request, "problem.html", status=status, problem=body)
+        page = render(request, "problem.html", status=status, problem=body, first=first)
         page.headers.update(headers or {})
         return page
     return JSONResponse(jsonable_encoder(body), status, headers, media_type=PROBLEM)
@@ -100,7 +111,11 @@ def _of_ours(request: Request, error: Exception) -> Response:
         more = {"field": error.field, "value": _shown(error.value), "accepted": error.accepted}
     if isinstance(error, UnknownName) and request.method == "GET":
         status = 404
-    return problem_response(request, status, error.code, str(error), **more)
+    return problem_response(request, status, error.code, str(error), first=_first(error), **more)
+
+
+def _first(error: BloomlessError) -> tuple[str, str] | None:
+    return FIRSTS.get(error.field) if isinstance(error, UnknownName) and not error.known else None
 
 
 def _shown(value: object) -> object:
