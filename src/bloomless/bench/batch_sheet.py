@@ -49,6 +49,10 @@ CAUTIONS: Final = {
 class ToTemper:
     """One chocolate that goes through the bowl."""
 
+    key: str
+    """Of the ingredient, or of the recipe of a blend."""
+    kind: str
+    """``dark``, ``milk`` or ``white``."""
     name: str
     need_g: float
     melt_g: float
@@ -118,7 +122,8 @@ def to_temper(recipe: Recipe, pantry: Pantry) -> tuple[ToTemper, ...]:
             f"{grams:.0f} g are needed and a quarter more keeps the bowl warm; seed at {at_C:.0f} °C: its melting "
             f"takes the bowl to about {working_C:.1f} °C."
         )
-        found.append(ToTemper(source.name, grams, melt_g, seed_g, _up(RESERVE_SHARE * seed_g, 5.0), working_C, why))
+        kind, reserve_g = group.removeprefix("chocolate_"), _up(RESERVE_SHARE * seed_g, 5.0)
+        found.append(ToTemper(key, kind, source.name, grams, melt_g, seed_g, reserve_g, working_C, why))
     return tuple(found)
 
 

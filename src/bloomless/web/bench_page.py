@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import re
 from collections.abc import Collection, Mapping
 from datetime import timedelta
 from typing import Any, Final, get_args
@@ -24,6 +25,7 @@ from bloomless.web.bench_api import bench_json, bowl_of, bowls_of
 from bloomless.web.families import Family, Link
 from bloomless.web.forms import Form
 from bloomless.web.render import render
+from bloomless.web.view import View
 
 __all__ = ["FAMILY", "bench_title", "open_benches"]
 
@@ -133,7 +135,7 @@ def _last_start(request: Request) -> dict[str, str]:
         chosen["room_C"] = str(measured_C)
     chosen["humidity"] = "" if rh_pct is None else view.number(rh_pct, 0)
     mass, room = float(chosen.pop("mass_g")), float(chosen.pop("room_C"))
-    shown = {"mass": view.mass_text(mass).split("\u00a0")[0].replace(",", "" if view.language == "en" else ","),
+    shown = {"mass": _typed_mass(view, mass),
              "room": view.degrees(room, 0), "temperature": view.degrees(45.0, 0)}  # fmt: skip
     return chosen | shown | dict.fromkeys(means, "on")
 
@@ -166,8 +168,25 @@ def _start_event(form: Form, own: Collection[str]) -> dict[str, Any]:
 
 @router.get("/start")
 async def start(request: Request) -> Response:
-    """What is in front of the cook."""
-    return await run_in_threadpool(lambda: _start_page(request, Form(_last_start(request))))
+    """What is in front of the cook; ``of``, ``kind`` and ``grams`` in the address bring it from a batch."""
+    return await run_in_threadpool(lambda: _start_page(request, Form(_last_start(request) | _asked(request))))
+
+
+def _asked(request: Request) -> dict[str, str]:
+    """The chocolate in the address and how much of it there is, as typed on this device; what cannot be is left out."""
+    asked, brought = request.query_params, {}
+    if asked.get("kind") in KINDS:
+        brought["chocolate"] = asked["kind"]
+    if asked.get("of") in _own_chocolates(request):
+        brought["own_chocolate"] = asked["of"]
+    if re.fullmatch(r"\d{2,5}", asked.get("grams", "")):
+        brought["mass"] = _typed_mass(request.state.view, float(asked["grams"]))
+    return brought
+
+
+def _typed_mass(view: View, mass_g: float) -> str:
+    """A mass in the unit of the device, as it would be typed there."""
+    return view.mass_text(mass_g).split("\u00a0")[0].replace("," if view.language == "en" else ".", "")
 
 
 def _start_page(

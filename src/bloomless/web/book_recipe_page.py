@@ -61,8 +61,9 @@ def _recipe_page(request: Request, key: str, form: Form, status: int = 200) -> R
     )  # fmt: skip
     rises = [(share, price_rise(found.cost, pantry, share, cocoa_butter=True)) for share in RISES]
     made = [b for b in batches.newest_first(house.book.latest("batch")) if b.document["recipe"] == key][:5]
+    label = next((one.key for one in house.book.latest("label") if one.document.get("recipe") == key), None)
     return render(
-        request, "book_recipe.html", status=status, form=form, recipe=recipe, written=written, entry=entry,
+        request, "book_recipe.html", status=status, form=form, recipe=recipe, label=label, written=written, entry=entry,
         found=found, names=names_said(request, pantry), users=users, size=size, rises=rises,
         moulds=moulds_said(request) if recipe.pieces else [],
         own=house.shelf.own().get(key, batches.Own()), freezing=FREEZING, picture=picture, batches=made, packed=packed,

@@ -51,8 +51,10 @@ def _slug(name: str) -> str:
 
 @router.get("/labels")
 async def all_labels(request: Request) -> Response:
-    """Every label of the book."""
-    return await _list(request, Form())
+    """Every label of the book; ``recipe`` in the address begins one for that recipe."""
+    key = request.query_params.get("recipe", "")
+    recipe = (await run_in_threadpool(pantry_of, request.app.state.house.book)).recipes.get(key) if key else None
+    return await _list(request, Form({} if recipe is None else {"recipe": key, "name": recipe.name}))
 
 
 async def _list(request: Request, form: Form, status: int = 200) -> Response:
