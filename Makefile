@@ -7,6 +7,8 @@ PYTHON ?= python3
 VENV   := .venv
 BIN    := $(VENV)/bin
 PIP    := $(BIN)/python -m pip --disable-pip-version-check --quiet
+# Modules are compiled once, when they are first imported, even where the caller's shell would not keep them.
+unexport PYTHONDONTWRITEBYTECODE
 # The locks are whole; resolving again would reach for a newer release under an extra, which has no hash here.
 LOCKED := --require-hashes --no-deps
 
@@ -22,7 +24,7 @@ $(BIN)/python:
 	$(PYTHON) -m venv $(VENV)
 
 $(VENV)/.runtime: requirements/runtime.lock pyproject.toml | $(BIN)/python
-	$(PIP) install $(LOCKED) -r requirements/runtime.lock
+	$(PIP) install --no-compile $(LOCKED) -r requirements/runtime.lock
 	$(PIP) install --no-deps --no-build-isolation --editable .
 	touch $@
 
@@ -48,7 +50,9 @@ check: $(VENV)/.dev
 	$(BIN)/mypy --no-error-summary
 	$(BIN)/lint-imports --no-cache > $(VENV)/imports.txt || { cat $(VENV)/imports.txt; exit 1; }
 
-test: $(VENV)/.dev $(VENV)/.system check
+# Once the command can run, kernels are compiled beside the installation of what only tests and checks need.
+test:
+	$(MAKE) --no-print-directory --jobs=3 --output-sync=target $(VENV)/.system $(VENV)/.kernels check
 	tools/run_tests.sh
 
 lock: $(VENV)/.dev

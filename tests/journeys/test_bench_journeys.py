@@ -34,9 +34,7 @@ def device(browser, address):
         if view:
             context.add_cookies([{"name": "view", "value": view, "url": address}])
         contexts.append(context)
-        page = context.new_page()
-        page.set_default_timeout(10_000)
-        return page
+        return context.new_page()
 
     yield opened
     for context in contexts:
@@ -101,7 +99,7 @@ def test_what_lasts_is_told_as_it_begins_or_when_it_is_over(device, shop, addres
     page = device("phone")
     page.goto(f"{address}/bench/{bench}")
     expect(page.locator("#verb")).not_to_have_text("One moment")
-    expect(page.locator("#clock")).to_have_text(re.compile(r"0:(0[7-9]|[1-5]\d)"), timeout=15_000)
+    expect(page.locator("#clock")).to_have_text(re.compile(r"0:(0[7-9]|[1-5]\d)|[1-9]:"))
     page.locator('[data-deed="cool_bath"]').first.click()
     page.get_by_label("is just over").check(force=True)
     page.get_by_role("group", name="Keypad").get_by_role("button", name="5", exact=True).click()
@@ -199,7 +197,7 @@ def test_what_was_tapped_survives_that_the_page_is_closed(device, shop, address,
     context.set_offline(False)
     page = context.new_page()
     page.goto(f"{address}/settings")
-    for _ in range(60):
+    for _ in range(300):
         page.wait_for_timeout(100)
         if stored(shop, bench, "seed"):
             break
@@ -268,7 +266,7 @@ def test_a_restart_in_the_middle_of_a_bowl(browser, tmp_path):
     page.get_by_role("button", name="Done", exact=True).click()
     expect(page.locator("#connection")).to_be_visible()
     with serving(house, Door("127.0.0.1", int(url.rsplit(":", 1)[1])), PlainMaker()):
-        expect(page.locator("#connection")).to_be_hidden(timeout=15_000)
+        expect(page.locator("#connection")).to_be_hidden()
         expect(page.locator("#told")).to_contain_text("Seed")
         expect(page.locator("#told")).not_to_contain_text("not saved yet")
         expect(page.locator("#degrees")).to_have_text("36.5")
@@ -317,7 +315,8 @@ def test_hands_first_taps_later(device, shop, address):
     page.get_by_role("button", name="Done", exact=True).click()
     expect(page.locator("#told li").first).to_contain_text("Seed")
     expect(page.locator("#told")).not_to_contain_text("not saved yet")
-    assert stored(shop, bench, "seed")[0]["at"] == pytest.approx(100, abs=20)
+    ago_s = (datetime.now(UTC) - datetime.fromisoformat(began)).total_seconds()
+    assert 99 <= stored(shop, bench, "seed")[0]["at"] <= ago_s - 299
 
 
 def test_news_that_overtakes_an_answer_stays(device, shop, address, bench):
@@ -364,8 +363,8 @@ def test_the_server_is_killed_in_the_middle_of_a_bowl(browser, tmp_path):
     page.get_by_role("button", name="Done", exact=True).click()
     expect(page.locator("#connection")).to_contain_text("1 kept on this device")
     process, _ = served(int(url.rstrip("/").rsplit(":", 1)[1]))
-    expect(page.locator("#connection")).to_be_hidden(timeout=30_000)
-    expect(page.locator("#told")).to_contain_text("Seed", timeout=30_000)
+    expect(page.locator("#connection")).to_be_hidden()
+    expect(page.locator("#told")).to_contain_text("Seed")
     expect(page.locator("#told")).not_to_contain_text("not saved yet")
     with urllib.request.urlopen(events) as answer:
         kinds = [one["event"]["what"] for one in json.load(answer)]

@@ -2,8 +2,8 @@
 
 import pytest
 
-from services.looks import look_over, tour
-from services.web import OUT, SIZES, post_json
+from services.looks import drawn, look_over, opened, tour
+from services.web import OUT, post_json
 
 pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
 
@@ -54,15 +54,6 @@ def bowls(address):
     return names
 
 
-def opened(browser, address, size, **view):
-    width, height = SIZES[size]
-    context = browser.new_context(viewport={"width": width, "height": height}, locale="en-GB")
-    if view:
-        text = "&".join(f"{key}={value}" for key, value in view.items())
-        context.add_cookies([{"name": "view", "value": text, "url": address}])
-    return context
-
-
 def test_every_screen(browser, address, bowls):
     tour(browser, address, {name: path.format(**bowls) for name, path in PAGES.items()})
 
@@ -72,7 +63,7 @@ def test_the_bench_reads_from_afar(browser, address, bowls, size):
     context = opened(browser, address, size)
     page = context.new_page()
     page.goto(f"{address}/bench/{bowls['open']}")
-    page.wait_for_timeout(300)
+    drawn(page)
     assert page.evaluate(SMALL_ACTIONS) == []
     for letters in ("degrees", "verb"):
         assert page.evaluate(LETTERS, letters) >= 95
@@ -105,7 +96,7 @@ def test_every_sheet(browser, address, bowls, size):
         if not page.locator(f'.deed[data-deed="{deed}"]').first.is_visible():
             more.click()
         page.locator(f'.deed[data-deed="{deed}"]:visible').last.click()
-        page.wait_for_timeout(60)
+        drawn(page)
         page.screenshot(path=OUT / f"sheet-{deed}-{size}.png")
         look_over(page, f"{deed}, {size}")
         page.get_by_role("button", name="Close").click()

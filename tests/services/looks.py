@@ -34,6 +34,40 @@ _SHOWN = """() => { const found = [], walk = document.createTreeWalker(document.
 _ENGLISH = re.compile(r"\b(the|of|and|with|is|are|this|that|from|it|its|which|when|you|your|than|has)\b", re.IGNORECASE)
 
 
+# Before a page is judged it must have drawn: what it asked for is there, its letters too, and for a tenth of a second
+# nothing has changed. A page that never rests (a clock runs on it) is judged after two seconds.
+_NOTICE = """(() => {
+  let asked = 0, changed = performance.now();
+  const plain = window.fetch;
+  window.fetch = (...what) => {
+    const answer = plain(...what), over = () => { asked -= 1; changed = performance.now(); };
+    asked += 1;
+    answer.then(a => a.clone().arrayBuffer()).then(over, over);
+    return answer; };
+  new MutationObserver(() => { changed = performance.now(); })
+    .observe(document, { subtree: true, childList: true, attributes: true, characterData: true });
+  window.hasDrawn = () => document.readyState === "complete" && document.fonts.status === "loaded" && asked === 0
+    && document.getAnimations().every(a => a.playState !== "running") && performance.now() - changed > 100; })()"""
+_DRAWN = """async () => { const until = performance.now() + 2000;
+  while (performance.now() < until && !hasDrawn()) await new Promise(done => setTimeout(done, 25)); }"""
+
+
+def opened(browser: Any, address: str, size: str, **view: str) -> Any:
+    """A context of a size in ``SIZES`` that shows things in this way; its pages tell ``drawn`` when they have."""
+    width, height = SIZES[size]
+    context = browser.new_context(viewport={"width": width, "height": height}, locale="en-GB")
+    context.add_init_script(_NOTICE)
+    if view:
+        cookie = "&".join(f"{key}={value}" for key, value in view.items())
+        context.add_cookies([{"name": "view", "value": cookie, "url": address}])
+    return context
+
+
+def drawn(page: Any) -> None:
+    """Wait until a page of an ``opened`` context has drawn."""
+    page.evaluate(_DRAWN)
+
+
 def found_wrong(page: Any) -> list[str]:
     """What does not hold on a screen: nothing wider than it, nothing cut off, targets ≥ 48 px, axe, one language."""
     wrong = [f"wider than the screen: {one}" for one in page.evaluate(_TOO_WIDE)]
@@ -62,7 +96,6 @@ def tour(
     pages: Mapping[str, str],
     *,
     sizes: Sequence[str] = ("phone", "tablet", "laptop"),
-    wait_ms: int = 250,
     **view: str,
 ) -> None:
     """Open each page at each size, look it over and leave a picture ``out/NAME-SIZE[-VIEW].png``.
@@ -75,25 +108,19 @@ def tour(
         Name of the picture → path.
     sizes
         Names in ``SIZES``.
-    wait_ms
-        Time for scripts to draw.
     view
         How the device shows things: ``language="de"``, ``temperature="F"``, ``mass="oz"``, ``contrast="night"``.
     """
     OUT.mkdir(exist_ok=True)
     wrong: list[str] = []
     for size in sizes:
-        width, height = SIZES[size]
-        context = browser.new_context(viewport={"width": width, "height": height}, locale="en-GB")
-        if view:
-            cookie = "&".join(f"{key}={value}" for key, value in view.items())
-            context.add_cookies([{"name": "view", "value": cookie, "url": address}])
+        context = opened(browser, address, size, **view)
         page = context.new_page()
         page.on("pageerror", _note(wrong))
         for name, path in pages.items():
             answer = page.goto(address + path)
             assert answer.status < 500, f"{path}: {answer.status}"
-            page.wait_for_timeout(wait_ms)
+            drawn(page)
             page.screenshot(path=OUT / f"{'-'.join([name, size, *view.values()])}.png", full_page=True)
             wrong += [f"{name}, {size}: {one}" for one in found_wrong(page)]
         context.close()

@@ -1,4 +1,7 @@
-"""Opened houses and apps for tests, and a server with a real browser in front of it."""
+"""Opened houses and apps for tests, and a server with a real browser in front of it.
+
+Every run of tests reads this file; the program is imported only by what needs it.
+"""
 
 from __future__ import annotations
 
@@ -10,16 +13,16 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
-from starlette.testclient import TestClient
 
-from bloomless.assembly import House, open_house, places
-from bloomless.assembly.craft import CraftMaker
-from bloomless.web import Door, create_app
-from bloomless.web.server import configured, listening_socket
-from services.plain_craft import PlainMaker
+if TYPE_CHECKING:
+    from starlette.testclient import TestClient
+
+    from bloomless.assembly import House
+    from bloomless.assembly.craft import CraftMaker
+    from bloomless.web import Door
 
 OUT = Path(__file__).resolve().parents[2] / "out"
 """Screenshots go here."""
@@ -62,6 +65,8 @@ def clock() -> Clock:
 
 @pytest.fixture
 def house(tmp_path: Path, clock: Clock) -> Iterator[House]:
+    from bloomless.assembly import open_house, places
+
     opened = open_house(places(tmp_path / "book", {}), clock=clock)
     yield opened
     opened.close()
@@ -69,6 +74,11 @@ def house(tmp_path: Path, clock: Clock) -> Iterator[House]:
 
 @pytest.fixture
 def client(house: House) -> Iterator[TestClient]:
+    from starlette.testclient import TestClient
+
+    from bloomless.web import create_app
+    from services.plain_craft import PlainMaker
+
     with TestClient(
         create_app(house, maker=PlainMaker()), base_url="http://localhost:8750", follow_redirects=False
     ) as client:
@@ -78,6 +88,10 @@ def client(house: House) -> Iterator[TestClient]:
 @contextmanager
 def serving(house: House, door: Door | None = None, maker: CraftMaker | None = None) -> Iterator[str]:
     """A server in a thread of its own; yields its address."""
+    from bloomless.web import Door
+    from bloomless.web.server import configured, listening_socket
+    from services.plain_craft import PlainMaker
+
     listener = listening_socket("127.0.0.1", door.port if door and not door.tls else 0)
     door = door or Door("127.0.0.1", listener.getsockname()[1])
     server = configured(house, door, maker or PlainMaker())
@@ -94,8 +108,9 @@ def serving(house: House, door: Door | None = None, maker: CraftMaker | None = N
 @pytest.fixture(scope="session")
 def browser() -> Iterator[object]:
     """Debian's Chromium."""
-    from playwright.sync_api import sync_playwright
+    from playwright.sync_api import expect, sync_playwright
 
+    expect.set_options(timeout=30_000)  # on busy cores an answer may take long; what comes at once does not wait
     with sync_playwright() as player:
         chromium = player.chromium.launch(executable_path="/usr/bin/chromium", args=CHROMIUM)
         yield chromium
@@ -104,7 +119,9 @@ def browser() -> Iterator[object]:
 
 @pytest.fixture(scope="session")
 def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[House]:
-    """One house for all journeys."""
+    """One house for all journeys of a worker."""
+    from bloomless.assembly import open_house, places
+
     opened = open_house(places(tmp_path_factory.mktemp("shop"), {}))
     opened.book.put(
         "settings",
@@ -118,6 +135,6 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[House]:
 
 @pytest.fixture(scope="session")
 def address(shop: House) -> Iterator[str]:
-    """The address of one server for all journeys."""
+    """The address of one server for all journeys of a worker."""
     with serving(shop) as url:
         yield url

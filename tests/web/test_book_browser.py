@@ -51,16 +51,16 @@ def loft(tmp_path_factory):
 
 
 def test_every_page_on_a_phone(browser, loft):
-    tour(browser, loft, PAGES, sizes=["phone"], wait_ms=60)
+    tour(browser, loft, PAGES, sizes=["phone"])
 
 
 def test_every_page_in_german(browser, loft):
-    tour(browser, loft, PAGES, sizes=["laptop"], wait_ms=60, language="de")
+    tour(browser, loft, PAGES, sizes=["laptop"], language="de")
 
 
 def test_the_main_pages_elsewhere(browser, loft):
     main = {name: PAGES[name] for name in ("book", "book-recipe", "book-edit", "book-batch", "book-costs")}
-    tour(browser, loft, main, sizes=["tablet"], wait_ms=60, contrast="night", temperature="F", mass="oz")
+    tour(browser, loft, main, sizes=["tablet"], contrast="night", temperature="F", mass="oz")
 
 
 @pytest.mark.parametrize("size", ["phone", "tablet", "laptop"])
