@@ -11,7 +11,7 @@ from bloomless.advice.candidates import Scene, candidates, thinning_C
 from bloomless.advice.orders import Order
 from bloomless.advice.plan import worth_of_answers
 from bloomless.advice.policy import Aim
-from bloomless.advice.prospects import Work, rollout
+from bloomless.advice.prospects import HORIZON_S, Work, rollout
 from bloomless.materials.chocolates import chocolate
 from bloomless.materials.vessels import vessel
 from bloomless.physics.actions import add_pieces
@@ -85,13 +85,13 @@ ORDERS = (
 
 
 def test_every_candidate_has_a_fate(bowls):
-    outcome = rollout(bowls, ORDERS, Work(aim(), 20.0, 0.004, 600.0))
+    outcome = rollout(bowls, ORDERS, Work(aim(), 20.0, 0.004))
     assert outcome.minutes.shape == (len(ORDERS), 32)
     assert np.all((outcome.done == 0.0) | (outcome.done == 1.0))
-    assert np.all(outcome.minutes <= 10.0)
+    assert np.all(outcome.minutes <= HORIZON_S / 60.0)
     assert np.all(outcome.seed_kg[1] >= 0.12)
     assert outcome.done[1].mean() > 0.5
-    idle = rollout(bowls, ORDERS, Work(aim(), 20.0, 0.004, 600.0, idle_waits=True))
+    idle = rollout(bowls, ORDERS, Work(aim(), 20.0, 0.004, idle_waits=True))
     assert idle.done[0].mean() == 0.0
     assert np.all(idle.done[1:] == outcome.done[1:])
 
@@ -103,13 +103,13 @@ def test_cocoa_butter_is_seeded_with_crystals():
     outcome = rollout(
         bowls,
         (Order("add_seed", mass_g=3.0, size_mm=0.4, form="cocoa_butter_crystals"),),
-        Work(aim(), 20.0, 0.004, 300.0),
+        Work(aim(), 20.0, 0.004),
     )
     assert outcome.first[0].form_v_pct.mean() > 0.1
 
 
 def test_python_form_of_the_kernel_agrees(bowls, monkeypatch):
-    work = Work(aim(seed_kg=0.3), 20.0, 0.004, 240.0)
+    work = Work(aim(seed_kg=0.3), 20.0, 0.004)
     orders = (
         Order("stir", seconds=15.0),
         Order("add_seed", mass_g=150.0, size_mm=2.0),
