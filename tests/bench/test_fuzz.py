@@ -12,25 +12,32 @@ def _smear(at_s, ago_s, set_after_s):
     return ev.Smear(at_s, max(0.0, at_s - ago_s), set_after_s=set_after_s)
 
 
-AT = st.floats(0, 4000)
-EVENTS = st.one_of(
-    st.builds(ev.Reading, AT, st.floats(-30, 130), st.sampled_from(["1", "2"])),
-    st.builds(ev.Seed, AT, st.floats(0.1, 2000), st.none() | st.floats(-20, 40), st.floats(0.1, 40)),
-    st.builds(ev.Add, AT, st.floats(1, 2000), st.floats(15, 80)),
-    st.builds(ev.Bath, AT, st.sampled_from(["warm_bath", "cool_bath"]), st.floats(-5, 100), st.floats(0, 600)),
-    st.builds(ev.Microwave, AT, st.floats(0, 120), st.floats(1, 2000)),
-    st.builds(ev.HotAir, AT, st.floats(0, 120), st.floats(1, 2000)),
-    st.builds(ev.Table, AT, st.floats(0.01, 1), st.floats(0, 600)),
-    st.builds(ev.Pour, AT),
-    st.builds(ev.Stir, AT, st.sampled_from(["none", "gentle", "steady", "brisk"])),
-    st.builds(ev.Look, AT, st.sampled_from([None, "none", "some", "few", "many"]), st.sampled_from([None, "paste"])),
-    st.builds(_smear, AT, st.floats(0, 900), st.none() | st.floats(0, 900)),
-    st.builds(ev.Sieve, AT, st.floats(0.1, 500)),
-    st.builds(ev.Remove, AT, st.floats(0.1, 3000)),
-    st.builds(ev.Water, AT, st.floats(0.1, 200)),
-    st.builds(ev.ProbeCheck, AT, st.just("ice"), st.floats(-3, 3), st.just(0.0)),
-    st.builds(ev.Ask, AT),
-)  # fmt: skip
+def _events(span_s):
+    """What may happen within so long."""
+    at = st.floats(0, span_s)
+    lumps = st.sampled_from([None, "none", "some", "few", "many"])
+    return st.one_of(
+        st.builds(ev.Reading, at, st.floats(-30, 130), st.sampled_from(["1", "2"])),
+        st.builds(ev.Seed, at, st.floats(0.1, 2000), st.none() | st.floats(-20, 40), st.floats(0.1, 40)),
+        st.builds(ev.Add, at, st.floats(1, 2000), st.floats(15, 80)),
+        st.builds(ev.Bath, at, st.sampled_from(["warm_bath", "cool_bath"]), st.floats(-5, 100), st.floats(0, 600)),
+        st.builds(ev.Microwave, at, st.floats(0, 120), st.floats(1, 2000)),
+        st.builds(ev.HotAir, at, st.floats(0, 120), st.floats(1, 2000)),
+        st.builds(ev.Table, at, st.floats(0.01, 1), st.floats(0, 600)),
+        st.builds(ev.Pour, at),
+        st.builds(ev.Stir, at, st.sampled_from(["none", "gentle", "steady", "brisk"])),
+        st.builds(ev.Look, at, lumps, st.sampled_from([None, "paste"])),
+        st.builds(_smear, at, st.floats(0, 900), st.none() | st.floats(0, 900)),
+        st.builds(ev.Sieve, at, st.floats(0.1, 500)),
+        st.builds(ev.Remove, at, st.floats(0.1, 3000)),
+        st.builds(ev.Water, at, st.floats(0.1, 200)),
+        st.builds(ev.ProbeCheck, at, st.just("ice"), st.floats(-3, 3), st.just(0.0)),
+        st.builds(ev.Ask, at),
+    )
+
+
+SPANS_s = (240, 900, 4000)
+"""Events in quick succession, of a usual bowl, and with long silences."""
 
 
 @settings(max_examples=300)
@@ -39,7 +46,7 @@ EVENTS = st.one_of(
     state=st.sampled_from(["melted", "pieces", "part_melted"]),
     mass_g=st.floats(10, 20_000),
     warm_C=st.none() | st.floats(-30, 130),
-    events=st.lists(EVENTS, max_size=7),
+    events=st.sampled_from(SPANS_s).flatmap(lambda span_s: st.lists(_events(span_s), max_size=7)),
 )
 def test_whatever_happens_there_is_no_nan_and_no_chance_outside_its_range(kind, state, mass_g, warm_C, events):
     session = Bench(ev.Start(0.0, ev.Composition(kind), mass_g, state, warm_C))
