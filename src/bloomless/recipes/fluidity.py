@@ -111,5 +111,5 @@ def seized_rescue(mass_g: float, water_g: float) -> tuple[Rescue, ...]:
             "cream 35 %",
             f"Stir in {cream_g:.0f} g of hot cream: about {100 * share:.0f} % water, a filling to use at once.",
         ),
-        Rescue("drink", 4.0 * mass_g, "milk", f"Or whisk it into {4 * mass_g / 1000:.1f} kg of hot milk as a drink."),
+        Rescue("drink", 4.0 * mass_g, "milk", f"Or whisk it into {4 * mass_g:.0f} g of hot milk as a drink."),
     )
