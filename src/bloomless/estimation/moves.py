@@ -19,6 +19,7 @@ from bloomless.estimation.events import ProbeSpec
 from bloomless.estimation.priors import prior
 from bloomless.estimation.weights import effective_size, systematic
 from bloomless.physics import rows
+from bloomless.physics.actions import batch_kg
 from bloomless.physics.ensemble import gather
 
 __all__ = ["flattened", "picked", "resampled_if_poor", "shaken", "thinned", "variety"]
@@ -70,6 +71,10 @@ def shaken(belief: Belief, seconds: float) -> Belief:
     if walks:
         _walk(state, parameters, how, seconds, generator(belief.seed, draws))
         draws += 1
+        # Pieces are larger or smaller than was reckoned; what is in the bowl weighs as much as before.
+        same = batch_kg(ensemble) / batch_kg(ensemble.with_state(state))
+        for row in MASS_ROWS:
+            state[row] *= same
     if drifts:
         shift_sd = float(belief.table.sd[rows.MELTING_SHIFT_K])
         _drift_back(state, parameters, belief.start.probe, shift_sd, seconds, generator(belief.seed, draws))
