@@ -401,6 +401,11 @@ def test_a_check_reads_the_history_again(quiet, method):
     assert "thermometer_off" in codes(belief)
     assert belief.backed
     assert estimate(belief).temperature_C.p50 < before - 0.8
+    # What is known and reckoned with is not asked about at every reading from then on.
+    later = passed(belief, 270.0)
+    assert "thermometer_off" not in codes(
+        take(later, Reading(270.0, round(estimate(later).temperature_C.p50 + 1.8, 1)))
+    )
     again = take(belief, ProbeCheck(140.0, method, reference + 1.7, reference))
     assert len(again.heard) == len(quiet.heard) + 2
 

@@ -187,7 +187,9 @@ def _standing_doubts(belief: Belief) -> tuple[Alert, ...]:
     said: list[Alert] = []
     weight = belief.weight
     offset, sd = mean_and_sd(belief.ensemble.parameters[rows.PROBE_OFFSET_K], weight)
-    if abs(offset) > OFF_K and abs(offset) > 1.6 * sd + 0.3:
+    # What a check or the start has told of it is known, and is reckoned with.
+    news = abs(offset - belief.start.probe.offset_C)
+    if news > OFF_K and news > 1.6 * sd + 0.3:
         word = "high" if offset > 0.0 else "low"
         said.append(alert("thermometer_off", f"It seems to read {abs(offset):.1f} K {word}."))
     room, room_sd = mean_and_sd(belief.ensemble.parameters[rows.ROOM_SHIFT_K], weight)
