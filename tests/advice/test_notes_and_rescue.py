@@ -7,7 +7,7 @@ from known_bowl import bowl
 
 from bloomless.advice.advise import advise
 from bloomless.advice.beginning import heater
-from bloomless.advice.notes import notes
+from bloomless.advice.notes import not_against, notes
 from bloomless.advice.orders import Given, Order, Standing
 from bloomless.advice.outlook import Outlook, working_band
 from bloomless.advice.planner import choose
@@ -20,6 +20,7 @@ from bloomless.estimation.belief import Snapshot
 from bloomless.estimation.events import (
     Add,
     Ask,
+    Bath,
     Composition,
     Look,
     Microwave,
@@ -44,6 +45,67 @@ def test_orders_that_burn_or_drip_say_so():
     assert {"burns", "dry_the_foot"} <= said(bowl(), Order("warm_bath"))
     assert "microwave_care" in said(bowl(), Order("microwave"))
     assert "dry_the_foot" in said(bowl(), Order("cool_bath"))
+    for do in ("heat_on", "melt_again"):  # what melts by those means burns, drips and sparks just as much
+        assert {"burns", "dry_the_foot"} <= said(bowl(), Order(do, by="warm_bath"))
+        assert {"burns", "microwave_care"} <= said(bowl(), Order(do, by="microwave"))
+        assert not {"dry_the_foot", "microwave_care"} & said(bowl(), Order(do, by="hot_air"))
+
+
+PIECES = Start(0.0, Composition("dark"), 800.0, state="pieces", temperature_C=20.0, vessel=VesselSpec("glass"))
+
+
+def test_who_is_to_melt_is_not_told_to_cool_or_to_thin():
+    too_much = bowl(warm_C=31.0, v=0.12)
+    outlook = Outlook(too_much)
+    assert "too_thick" in {one.code for one in outlook.alerts}
+    for do in ("heat_on", "melt_again"):
+        assert "too_thick" not in {one.code for one in not_against(Order(do), outlook.alerts)}
+    assert not_against(Order("add_melt"), outlook.alerts) == outlook.alerts
+
+
+def test_pieces_that_are_melted_out_are_no_seed():
+    cold = begin(PIECES, seed=1, members=160)
+    advice, _ = advise(cold)
+    assert advice.next.do == "heat_on"
+    assert "not melted yet" in advice.next.why
+    assert not {"too_cool", "lumps_will_not_melt"} & {one.code for one in advice.alerts}
+    hot = replace(bowl(warm_C=41.0, v=0.0, start=PIECES), at_s=900.0)
+    state = hot.ensemble.state.copy()
+    state[rows.BULK_kg] = 0.8
+    state[rows.PIECE_COUNT : rows.PIECE_COUNT + rows.CLASSES] = 0.0
+    state[rows.BULK_C] = 41.0
+    hot = replace(hot, ensemble=hot.ensemble.with_state(state))
+    assert not {"seed_killed", "too_warm"} & {one.code for one in Outlook(hot).alerts}
+    # Of seed that goes in later it is said as of any other.
+    assert "seed_killed" in {one.code for one in Outlook(passed(take(hot, Seed(901.0, 5.0)), 1100.0)).alerts}
+
+
+def test_the_reason_to_melt_is_that_of_now():
+    cold = begin(PIECES, seed=1, members=160)
+    advice, standing = advise(cold)
+    warmer, _ = advise(take(cold, Bath(1.0, "warm_bath", 50.0, 120.0)), standing)
+    later, _ = advise(passed(take(cold, Bath(1.0, "warm_bath", 50.0, 900.0)), 900.0), standing)
+    assert warmer.next.id == later.next.id == advice.next.id
+    assert later.next.why != advice.next.why
+    n = Numbers(41.0, 29.3, 33.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+    assert "the pieces are gone" in why(Order("heat_on"), n)
+
+
+@pytest.mark.parametrize(
+    ("means", "then"),
+    [
+        (("microwave",), [("stir", None)]),
+        (("seed", "table", "microwave"), [("table", None), ("add_seed", None)]),
+        (
+            ("cocoa_butter_crystals", "warm_bath", "cool_bath"),
+            [("cool_bath", None), ("add_seed", "cocoa_butter_crystals")],
+        ),
+    ],
+)
+def test_what_follows_melting_is_at_hand(means, then):
+    advice, _ = advise(begin(replace(PIECES, means=means), seed=1, members=160))
+    assert advice.next.do == "heat_on"
+    assert [(order.do, order.form) for order in advice.plan] == then
 
 
 def test_small_bowls_hot_rooms_and_an_empty_board():
@@ -178,7 +240,13 @@ def test_every_order_has_a_sentence_with_a_number():
     hot, cool = replace(n, temperature_C=35.0, pieces_pct=0.0), replace(n, temperature_C=29.0, pieces_pct=0.0)
     assert "above" in why(Order("stir"), hot)
     assert "cool end" in why(Order("warm_bath"), cool)
-    assert "melts first" in why(Order("hot_air"), replace(n, pieces_pct=0.0))
+    many = replace(n, pieces_pct=0.0, form_v_pct=4.0)
+    assert "melts first" in why(Order("hot_air"), many)
+    assert "melts first" in why(Order("hot_air"), replace(many, form_v_pct=1.2, unstable_pct=0.5))
+    # Where nothing is too much, nothing has to melt.
+    assert "usable for longer" in why(Order("hot_air"), replace(many, form_v_pct=1.2))
+    for order in (Order("microwave"), Order("heat_on", by="microwave"), Order("melt_again", by="microwave")):
+        assert "Probe, spoon and metal out" in why(order, n)
     assert "form V" in why(Order("stir"), replace(n, pieces_pct=0.0))
 
 

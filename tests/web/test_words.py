@@ -4,6 +4,7 @@ import ast
 import re
 import subprocess
 import sys
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -46,14 +47,16 @@ def test_a_sentence_of_the_centre_is_said_in_the_devices_words_and_units():
 def test_every_reason_is_said_in_german(film_min, pieces_pct, temperature_C):
     numbers = Numbers(temperature_C, 29.3, 33.0, 1.2, 40.0, pieces_pct, 0.62, 0.1, film_min)
     words = script_words("de")
-    for order in (*map(Order, ORDERS), Order("stir", share=0.4)):
-        for sentence in NUMBER.sub("{}", why(order, numbers)).split(". Probe"):
-            assert f'"{sentence.rstrip(".")}' in words, sentence
+    molten, few = replace(numbers, pieces_pct=0.5), replace(numbers, form_v_pct=4.0)
+    for order in (*map(Order, ORDERS), Order("stir", share=0.4), Order("heat_on", by="microwave")):
+        for n in (numbers, molten, few):
+            for sentence in re.split(r"(?<=\.) (?=Probe)", NUMBER.sub("{}", why(order, n))):
+                assert f'"{sentence}"' in words, sentence
 
 
 ORDERS = (
-    "heat_on", "pour_over", "add_seed", "add_melt", "warm_bath", "cool_bath", "hot_air", "table", "stir", "look",
-    "smear", "sieve", "check_thermometer", "use_it", "melt_again", "stop",
+    "heat_on", "pour_over", "add_seed", "add_melt", "warm_bath", "cool_bath", "microwave", "hot_air", "table", "stir",
+    "look", "smear", "sieve", "check_thermometer", "use_it", "melt_again", "stop",
 )  # fmt: skip
 
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from bloomless.advice.notes import notes
+from bloomless.advice.notes import not_against, notes
 from bloomless.advice.orders import Advice, Alternative, Given, Order, Standing
 from bloomless.advice.outlook import SMEAR_SILENT_S, Outlook, working_band
 from bloomless.advice.planner import Chosen, choose
@@ -115,6 +115,9 @@ def _standing_answer(belief: Belief, standing: Standing, outlook: Outlook, alert
     unbegun = standing.carried_out_at_s is None and not standing.asked
     if order is not None and unbegun and (order.do != "stir" or now <= standing.given_at_s):
         # The same order under the same name, until its event comes: a busy cook sees it when free.
+        if order.do == "heat_on":
+            # Melting takes long, and what was so at its beginning is so no more.
+            order = replace(order, why=why(order, outlook.numbers))
         return replace(aged, next=order, before=last.before if now <= standing.given_at_s else None)
     if order is not None or now < standing.wait_until_s:
         return replace(aged, next=_meanwhile(standing, belief, outlook))
@@ -202,4 +205,4 @@ def advise(belief: Belief, standing: Standing | None = None, *, prices: Prices =
 def _noted(advice: Advice, belief: Belief, outlook: Outlook) -> Advice:
     """The advice with what is worth saying beside it, once a code."""
     said = {one.code: one for one in (*notes(belief, outlook, advice.next), *advice.alerts)}
-    return replace(advice, alerts=tuple(said.values()))
+    return replace(advice, alerts=not_against(advice.next, said.values()))

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from bloomless.advice import policy
 from bloomless.advice.beginning import heater
-from bloomless.advice.candidates import HOT_AIR_W, MICROWAVE_W, TABLE_S, TABLE_SHARES, WAIT_AFTER, burst_s
-from bloomless.advice.orders import Order
+from bloomless.advice.candidates import HOT_AIR_W, MICROWAVE_W, SEEDS, TABLE_S, TABLE_SHARES, WAIT_AFTER, burst_s
+from bloomless.advice.orders import Do, Order
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.plan import Rated
 from bloomless.advice.rollout_kernel import COOL_BATH_C, MELT_C, WARM_BATH_C
@@ -14,8 +14,10 @@ from bloomless.estimation.belief import Belief
 from bloomless.estimation.events import Surface
 from bloomless.estimation.film import WARM_ROOM_C
 
-__all__ = ["cooling", "film_surface", "smearing", "steps_after", "warming"]
+__all__ = ["after_melting", "cooling", "film_surface", "smearing", "steps_after", "warming"]
 
+COOLING: tuple[Do, ...] = ("cool_bath", "table")
+"""Means of cooling, the gentlest first."""
 TELLS = frozenset({"look", "smear", "check_thermometer"})
 LONGEST_S = 120.0
 LOOK, USE = Order(do="look"), Order(do="use_it")
@@ -40,9 +42,17 @@ def steps_after(order: Order, steps: list[Rated], outlook: Outlook) -> tuple[Ord
         best = steps[0]
         return (best.order, *_follow(best, outlook), LOOK, USE)
     if order.do == "melt_again":
-        return (*(Order(do=do) for do in ("cool_bath", "add_seed")), LOOK, USE)
+        return (*after_melting(outlook), LOOK, USE)
     own = next((step for step in steps if step.order is order), None)
     return (*(_follow(own, outlook) if own is not None else ()), LOOK, USE)
+
+
+def after_melting(outlook: Outlook) -> tuple[Order, ...]:
+    """What follows melting by what is at hand: it is cooled, and seeded where there is seed."""
+    cooled = Order(do=next((means for means in COOLING if means in outlook.means), "stir"))
+    if not outlook.means & SEEDS or outlook.aim.seed_kg <= 0.0:
+        return (cooled,)
+    return (cooled, Order(do="add_seed", form=None if "seed" in outlook.means else "cocoa_butter_crystals"))
 
 
 def _follow(step: Rated, outlook: Outlook) -> tuple[Order, ...]:

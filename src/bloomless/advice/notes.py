@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 from bloomless.advice.holding import SMEAR_EVERY_S, in_use
 from bloomless.advice.orders import HEATED, Order
@@ -15,7 +16,7 @@ from bloomless.estimation.belief import Belief, last_s
 from bloomless.estimation.summary import mean_and_sd
 from bloomless.physics import rows
 
-__all__ = ["notes"]
+__all__ = ["not_against", "notes"]
 
 SMALL_G = 250.0
 HOT_ROOM_C = 25.0
@@ -25,6 +26,10 @@ THICK_WITHIN_MIN = 35.0
 WRONG_KIND_K = 1.5
 FEW_PCT = 3.0
 """Pieces, % of the bowl, that no longer give off crystals to speak of."""
+MELTING_MENDS = frozenset(
+    {"too_cool", "too_warm", "too_thick", "unstable_forms", "lumps_will_not_melt", "seed_killed", "thickening"}
+)
+"""Alerts about crystals and warmth: melting makes an end of what they speak of."""
 OTHERWISE = HEATED | {"add_seed"}
 """Orders that mend the bowl in another way than ``thickening`` asks for."""
 
@@ -75,13 +80,27 @@ def _wrong_kind(belief: Belief) -> tuple[Alert, ...]:
 
 def _of_order(order: Order) -> tuple[Alert, ...]:
     said: list[Alert] = []
+    means = {order.do, order.by}
     if order.do in HEATED | HEATS:
         said.append(alert("burns"))
-    if order.do in {"warm_bath", "cool_bath"}:
+    if means & {"warm_bath", "cool_bath"}:
         said.append(alert("dry_the_foot"))
-    if order.do == "microwave":
+    if "microwave" in means:
         said.append(alert("microwave_care"))
     return tuple(said)
+
+
+def not_against(order: Order, alerts: Iterable[Alert]) -> tuple[Alert, ...]:
+    """The alerts, without those that ask for something else than the order: who is to melt is not told to cool.
+
+    Parameters
+    ----------
+    order
+        The next one.
+    alerts
+        What is to be said beside it.
+    """
+    return tuple(one for one in alerts if order.do not in HEATS or one.code not in MELTING_MENDS)
 
 
 def notes(belief: Belief, outlook: Outlook, order: Order) -> tuple[Alert, ...]:

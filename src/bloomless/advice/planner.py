@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from bloomless.advice.ahead import film_surface, smearing, steps_after
+from bloomless.advice.ahead import after_melting, film_surface, smearing, steps_after
 from bloomless.advice.beginning import MELT_OUT_C, before_the_start, check_first, heat_on, heater
 from bloomless.advice.candidates import MOST_MELT_SHARE, WAIT_AFTER, Scene, candidates
 from bloomless.advice.holding import clearing, held, in_use, keeping
@@ -404,7 +404,7 @@ def choose(belief: Belief, standing: Standing, outlook: Outlook, prices: Prices,
     check = check_first(belief, standing, outlook)
     heat = heat_on(belief, outlook) if check is None else None
     if heat is not None:
-        return Chosen(heat, (), (Order(do="cool_bath"), Order(do="add_seed")), None, None)
+        return Chosen(heat, (), after_melting(outlook), None, None)
     weighed = _weighed(belief, standing, outlook, prices, smear_allowed)
     if check is None and in_use(belief) and (weighed.usable or clearing(belief, outlook)):
         return _keep(belief, outlook, weighed, smear_allowed)

@@ -13,6 +13,11 @@ ENOUGH_PCT = 2.5
 """Form V beyond which no more of it is wanted: 0.4 to 6 % is in temper."""
 NONE_PCT = 0.05
 """Form V that would be shown as 0.0 % is none yet."""
+FEW_UNSTABLE_PCT = 0.3
+"""Unstable forms, % of the fat, below which there is nothing that has to melt first."""
+GONE_PCT = 1.0
+"""Pieces, % of the bowl, below which none are seen."""
+_IN_THE_OVEN = " Probe, spoon and metal out; stir before you read."
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +65,18 @@ def _warm(n: Numbers) -> str:
             f"{n.temperature_C:.1f} °C is at the cool end of {n.low_C:.1f} to {n.high_C:.1f} °C; "
             f"warm a little, never above {n.high_C:.1f} °C."
         )
+    if n.form_v_pct <= ENOUGH_PCT and n.unstable_pct < FEW_UNSTABLE_PCT:
+        return (
+            f"{n.temperature_C:.1f} °C is low within {n.low_C:.1f} to {n.high_C:.1f} °C; a little warmth keeps it "
+            f"usable for longer, never above {n.high_C:.1f} °C."
+        )
     return f"Warm to just under {n.high_C:.1f} °C: what is too much melts first, lasting crystals (form V) stay."
+
+
+def _heat_on(n: Numbers) -> str:
+    if n.pieces_pct < GONE_PCT and n.temperature_C > n.high_C:
+        return f"At {n.temperature_C:.1f} °C the pieces are gone; more warmth melts the last crystals."
+    return f"At {n.temperature_C:.1f} °C it is not melted yet."
 
 
 def _cool(n: Numbers) -> str:
@@ -97,7 +113,7 @@ def why(order: Order, n: Numbers) -> str:
     said = {
         "stir": _stir(n) if there is None else f"{there}: spread and gather it there, then scrape it all back.",
         "warm_bath": _warm(n),
-        "microwave": _warm(n) + " Probe, spoon and metal out; stir before you read.",
+        "microwave": _warm(n),
         "hot_air": _warm(n),
         "cool_bath": _cool(n),
         "pour_over": f"At {n.temperature_C:.1f} °C a cool bowl takes off some degrees at once.",
@@ -112,7 +128,7 @@ def why(order: Order, n: Numbers) -> str:
         ),
         "use_it": f"The chance of being in temper is {chance}, at {n.temperature_C:.1f} °C.",
         "melt_again": f"The chance is {chance}; every other way takes longer, and melting again loses nothing.",
-        "heat_on": f"At {n.temperature_C:.1f} °C it is not melted yet.",
+        "heat_on": _heat_on(n),
         "stop": "Stop here; see the alert.",
     }
-    return said[order.do]
+    return said[order.do] + (_IN_THE_OVEN if "microwave" in {order.do, order.by} else "")

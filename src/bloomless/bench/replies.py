@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import fields
 from typing import Any, Final
 
+from bloomless.advice.notes import not_against
 from bloomless.advice.orders import Advice, Alternative, Before, Order
 from bloomless.errors import BloomlessError, ImpossibleInput
 from bloomless.estimation.answers import Alert, Band, Estimate
@@ -87,7 +88,7 @@ def reply(line: int, estimate: Estimate, advice: Advice, *, with_before: bool = 
     with_before
         Whether to add how much to melt and chop.
     """
-    alerts = {alert.code: alert for alert in (*estimate.alerts, *advice.alerts)}
+    alerts = {alert.code: alert for alert in (*not_against(advice.next, estimate.alerts), *advice.alerts)}
     answer: dict[str, Any] = {
         "line": line,
         "at": estimate.at_s,

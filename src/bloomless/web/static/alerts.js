@@ -9,6 +9,9 @@ const SHAPES = { stop: "■", check: "▲", say: "●" };
 const NAMES = () => ({ stop: t("Stop"), check: t("Look"), say: t("Note") });
 // The caution inside the step says these already.
 const IN_THE_STEP = new Set(["dry_the_foot", "microwave_care"]);
+// Melting makes an end of what these speak of: who is to melt is not told to cool.
+const MELTING = new Set(["heat_on", "melt_again"]);
+const MELTING_MENDS = new Set(["too_cool", "too_warm", "too_thick", "unstable_forms", "lumps_will_not_melt", "seed_killed", "thickening"]);
 // What answers an alert, beside it: the question it asks is one tap away. `bench` can `deed`, `reading`, `correct`.
 let bench = null;
 export const letAlertsAsk = (tools) => { bench = tools; };
@@ -43,7 +46,8 @@ let key = null;
 function standing() {
   const all = [...(bowl.state.estimate?.alerts ?? []), ...(bowl.advice.alerts ?? [])];
   const once = [...new Map(all.map((one) => [nameOf(one), one])).values()];
-  return once.filter((one) => one.severity === "stop" || !(putOff.has(nameOf(one)) || IN_THE_STEP.has(one.code))).sort((a, b) => RANK[a.severity] - RANK[b.severity]);
+  const mended = MELTING.has(bowl.advice.next?.do) ? MELTING_MENDS : new Set();
+  return once.filter((one) => !mended.has(one.code)).filter((one) => one.severity === "stop" || !(putOff.has(nameOf(one)) || IN_THE_STEP.has(one.code))).sort((a, b) => RANK[a.severity] - RANK[b.severity]);
 }
 // What to do, and under it why. On a phone the reason of a mere note folds, so that the step and its button stay in sight.
 const ROOMY = matchMedia("(min-width:700px)");

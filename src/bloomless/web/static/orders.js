@@ -78,6 +78,8 @@ export const CAUTIONS = () => ({
   melt_again: t("Hot chocolate sticks to skin and burns. Children at arm’s length; cool a burn under running water."),
   pour_over: t("The bowl may be hot: hold it by a dry cloth."),
 });
+// Melting burns, and so does that by which it is done.
+export const cautionsOf = (order) => [CAUTIONS()[order?.by], CAUTIONS()[order?.do]].filter(Boolean).join(" ");
 export const WHAT = () => ({
   start: t("Started"), reading: t("Reading"), probe_check: t("Thermometer check"), pour: t("Poured over"), seed: t("Seed"), add: t("Melt added"),
   warm_bath: t("Warm bath"), cool_bath: t("Cool bath"), microwave: t("Microwave"), hot_air: t("Hot air"), table: t("Table"), stir: t("Stirring"),

@@ -1,6 +1,6 @@
 // The next step, large; its reason and outlook; what to prepare; what would follow.
 import { t, el, put, number, mass, percent, say, lasting } from "./words.js";
-import { ASKS, CAUTIONS, detail, headline, spoken, told } from "./orders.js";
+import { ASKS, cautionsOf, detail, headline, spoken, told } from "./orders.js";
 import { DEEDS } from "./deeds.js";
 import { boot, bowl, happened, now, practice, undone } from "./bowl.js";
 import { ANSWERED } from "./practice.js";
@@ -33,7 +33,7 @@ export function showStep() {
   put("detail", finished ? "" : detail(order ?? {}));
   put("why", finished ? "" : say(order?.why ?? ""));
   put("outlook", finished || !order ? "" : outlook(order));
-  const caution = finished ? "" : CAUTIONS()[order?.do] ?? "";
+  const caution = finished ? "" : cautionsOf(order);
   put("caution", caution);
   $("caution-box").hidden = !caution;
   showButtons(order, finished);
