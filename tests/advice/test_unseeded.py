@@ -12,7 +12,16 @@ from bloomless.advice.outlook import Outlook
 from bloomless.advice.planner import _before_use, _lumps_first
 from bloomless.advice.sentences import why
 from bloomless.advice.unseeded import of_itself
-from bloomless.advice.witness import backed, crystals_since_s, films, looks_thin, own_crystals, seed_lived, set_well
+from bloomless.advice.witness import (
+    backed,
+    crystals_since_s,
+    film_given_up,
+    films,
+    looks_thin,
+    own_crystals,
+    seed_lived,
+    set_well,
+)
 from bloomless.estimation.begin import begin
 from bloomless.estimation.events import Bath, Composition, Look, ProbeCheck, Remove, Seed, Sieve, Smear, Start, Table
 from bloomless.estimation.take import take
@@ -118,6 +127,28 @@ def test_what_is_warm_is_proved_and_used():
     assert asked(acted(bare(26.0, 0.0), POOR)) == "look"
 
 
+def test_who_tells_of_no_film_is_not_held_for_ever():
+    warm = acted(bare(31.0, 0.018), Look(20.0, lumps="none", thickness="thick"), Bath(25.0, "warm_bath", 42.0, 30.0))
+    flows = acted(warm, Smear(70.0, 70.0), Look(900.0, lumps="none", thickness="flowing"))
+
+    def silent(belief, chance=0.9):
+        outlook = Outlook(belief)
+        outlook.__dict__["numbers"] = replace(outlook.numbers, chance=chance)
+        return of_itself(belief, outlook, SMEAR, silent=True).do
+
+    assert silent(flows) == "use_it"
+    assert asked(flows, SMEAR) == "smear"
+    # Not on reckoning alone, not a thin bowl, and not against a film.
+    assert silent(flows, chance=0.7) == "smear"
+    assert silent(acted(flows, Look(910.0, lumps="none", thickness="thin"))) == "smear"
+    assert silent(acted(flows, LATE, Look(910.0, lumps="none", thickness="flowing"))) != "use_it"
+    given_up = Standing(smear_ordered_at_s=100.0)
+    assert film_given_up(flows, given_up)
+    assert not film_given_up(flows, Standing(smear_ordered_at_s=400.0))
+    assert not film_given_up(flows, Standing())
+    assert not film_given_up(acted(flows, replace(GLOSSY, taken_at_s=110.0)), given_up)
+
+
 def test_what_stays_thick_is_thinned_a_little_further_each_time():
     def thick_again(times):
         acts = [Look(20.0, thickness="thick")]
@@ -196,7 +227,9 @@ def test_a_bowl_that_was_seeded_is_not_melted_again():
 
 def test_reasons_name_what_is_not_there_yet():
     none, some = Outlook(bare(25.0, 0.0)).numbers, Outlook(bare(35.0, 0.02)).numbers
-    assert why(Order("stir"), none).startswith("No lasting crystals (form V) yet")
+    assert "at 25.0 °C stirring lets them come" in why(Order("stir"), none)
+    # In its window none come.
+    assert "they come below 29.3 °C" in why(Order("stir"), replace(none, temperature_C=30.4))
     assert why(Order("add_seed"), none).startswith("No lasting crystals (form V) yet")
     assert "cools the bowl from 35.0 °C" in why(Order("add_seed"), Outlook(bare(35.0, 0.0)).numbers)
     assert why(Order("add_seed"), some).startswith("About")

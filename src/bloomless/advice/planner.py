@@ -28,6 +28,7 @@ from bloomless.advice.witness import (
     backed,
     calm_first_s,
     crystals_since_s,
+    film_given_up,
     film_left_min,
     fresh,
     looks_thin,
@@ -371,7 +372,8 @@ def _to_use(
 
 def _decided(belief: Belief, standing: Standing, outlook: Outlook, weighed: _Weighed, smear_allowed: bool) -> Order:
     """The order: by the rule for crystals that come of themselves, else by film and look, else by price."""
-    own = of_itself(belief, outlook, smearing(belief) if smear_allowed else None)
+    smear = smearing(belief) if smear_allowed else None
+    own = of_itself(belief, outlook, smear, silent=film_given_up(belief, standing))
     if own is not None:
         return (_lumps_first(belief, standing) if own.do == "use_it" else None) or own
     if _grown_cold(belief, outlook):

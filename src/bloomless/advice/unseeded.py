@@ -150,7 +150,7 @@ def _too_thick(belief: Belief, outlook: Outlook) -> Order:
     return warming(to_C - t, outlook) if to_C - t > 0.3 and outlook.means & HEATED else _stir(LOOK_EVERY_S)
 
 
-def _warmed(belief: Belief, outlook: Outlook, since_s: float, smear: Order | None) -> Order:
+def _warmed(belief: Belief, outlook: Outlook, since_s: float, smear: Order | None, *, silent: bool) -> Order:
     """Thickened once and warm again: thinned where it is thick, proved, and used."""
     low, high = belief.temper.window_C
     t, chance = outlook.numbers.temperature_C, outlook.numbers.chance
@@ -165,8 +165,11 @@ def _warmed(belief: Belief, outlook: Outlook, since_s: float, smear: Order | Non
     thick, clear = look.thickness in THICK, look.lumps in CLEAR
     proof_s = max(since_s, _hot_s(belief, PROOF_K))
     good = [f for f in films(belief) if f.taken_at_s > proof_s and set_well(belief, f)]
+    poor = any(f.taken_at_s > proof_s and not set_well(belief, f) for f in films(belief))
     sure = chance >= (SURE_CHANCE if thick else LEAST_CHANCE) or (len(good) > 1 and clear and not thick)
-    if good and sure and t < high - EDGE_K:
+    # Who tells of no film is not held for ever: then a look that sees it flow has to speak for it.
+    spoken = silent and chance >= SURE_CHANCE and clear and look.thickness == "flowing" and not poor
+    if ((good and sure) or spoken) and t < high - EDGE_K:
         return Order(do="use_it", chance_after=round(chance, 3), minutes_after=0.0)
     if thick and clear:
         return _too_thick(belief, outlook)
@@ -175,7 +178,7 @@ def _warmed(belief: Belief, outlook: Outlook, since_s: float, smear: Order | Non
     return smear if smear is not None and not (good and sure) else _stir(LOOK_EVERY_S)
 
 
-def of_itself(belief: Belief, outlook: Outlook, smear: Order | None) -> Order | None:
+def of_itself(belief: Belief, outlook: Outlook, smear: Order | None, *, silent: bool = False) -> Order | None:
     """The next order for a bowl whose crystals come of themselves; ``None`` where the plan may decide.
 
     Parameters
@@ -184,6 +187,8 @@ def of_itself(belief: Belief, outlook: Outlook, smear: Order | None) -> Order | 
         The bowl as believed.
     smear
         The order for a film; ``None`` where none may be asked for now.
+    silent
+        Whether a film was asked for, and nothing was told of it for so long that it is given up.
     """
     told_by, direct = films(belief), belief.start.state == "part_melted"
     if direct and not gone_on(belief):
@@ -196,5 +201,5 @@ def of_itself(belief: Belief, outlook: Outlook, smear: Order | None) -> Order | 
     good = any(film.taken_at_s > since_s and set_well(belief, film) for film in told_by)
     lived = direct and any(look.lumps not in CLEAR for look in looks(belief, after_s=since_s))
     if good or lived or _come(belief, since_s):
-        return _warmed(belief, outlook, since_s, smear)
+        return _warmed(belief, outlook, since_s, smear, silent=silent)
     return _in_the_cold(belief, outlook)

@@ -29,6 +29,7 @@ __all__ = [
     "backed",
     "calm_first_s",
     "crystals_since_s",
+    "film_given_up",
     "film_left_min",
     "films",
     "foreign_matter",
@@ -295,12 +296,23 @@ def film_left_min(belief: Belief, form_v_pct: float, surface: Surface) -> float:
     return max(math.exp(float(sets_s[0])) - (belief.at_s - smear.taken_at_s), 0.0) / 60.0
 
 
+def _last_film(belief: Belief, standing: Standing) -> Smear | None:
+    """The last film of which the end is known, dipped since one was asked for last."""
+    ended, ordered_s = films(belief), standing.smear_ordered_at_s
+    return ended[-1] if ended and (ordered_s is None or ended[-1].taken_at_s >= ordered_s) else None
+
+
+def film_given_up(belief: Belief, standing: Standing) -> bool:
+    """Whether a film was asked for, and nothing was told of one for so long that it is waited for no more."""
+    ordered_s = standing.smear_ordered_at_s
+    silent = ordered_s is not None and belief.at_s - ordered_s >= SMEAR_SILENT_S
+    return silent and _last_film(belief, standing) is None
+
+
 def smear_told(belief: Belief, standing: Standing) -> bool:
     """Whether the last smear since the seed went in has set well; or one was asked for and none came for long."""
-    ended, ordered_s = films(belief), standing.smear_ordered_at_s
-    if ended and (ordered_s is None or ended[-1].taken_at_s >= ordered_s):
-        return set_well(belief, ended[-1])
-    return ordered_s is not None and belief.at_s - ordered_s >= SMEAR_SILENT_S
+    film = _last_film(belief, standing)
+    return film_given_up(belief, standing) if film is None else set_well(belief, film)
 
 
 def poor_film(belief: Belief) -> bool:
