@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from itertools import takewhile
 
 import numpy as np
 
+from bloomless.advice.beginning import MELT_OUT_C
 from bloomless.advice.notes import not_against, notes
 from bloomless.advice.orders import Advice, Alternative, Given, Order, Standing
 from bloomless.advice.outlook import SMEAR_SILENT_S, Outlook, working_band
@@ -14,7 +16,7 @@ from bloomless.advice.planner import Chosen, choose
 from bloomless.advice.prices import PRICES, Prices
 from bloomless.advice.rescue import hazard
 from bloomless.advice.sentences import why
-from bloomless.advice.standing import news, settle
+from bloomless.advice.standing import HEATS, news, settle
 from bloomless.estimation.alerts import alert
 from bloomless.estimation.answers import Alert, Band, OrderName
 from bloomless.estimation.belief import Belief
@@ -25,6 +27,8 @@ __all__ = ["advise"]
 SMEAR_REST_S = 600.0
 """Between two films: none is asked for so soon after one that has told."""
 WORKED_EVERY_S = 30.0
+NEARLY_WARM_K, NEARLY_WARM_S = 3.5, 600.0
+"""So far below what was asked for so long melts out as well (assumed; crystal sheet 2.4: held for 10 to 30 min)."""
 
 
 def _named(standing: Standing, order: Order, belief: Belief) -> tuple[Order, Standing]:
@@ -99,6 +103,20 @@ def _under_way_since_s(standing: Standing, now_s: float) -> float:
     if standing.order is not None and standing.order.do != "stir":
         return now_s if standing.carried_out_at_s is None else standing.carried_out_at_s
     return now_s if standing.planned_at_s is None else standing.planned_at_s
+
+
+def _shown_C(belief: Belief, standing: Standing) -> float | None:
+    """The last reading; what was to be shown where the bowl has nearly been so warm for long.
+
+    Water of 50 °C brings some bowls no further, and minutes a little below melt out as much.
+    """
+    order, kind = standing.order, belief.start.chocolate.kind
+    if order is None or order.do not in HEATS or order.to_C is None or order.to_C < MELT_OUT_C[kind]:
+        return belief.watch.last_C
+    nearly_C = order.to_C - NEARLY_WARM_K
+    warm = takewhile(lambda shot: float(belief.weight @ shot.mixed_C) >= nearly_C, reversed(belief.snapshots))
+    since_s = min((shot.at_s for shot in warm), default=belief.at_s)
+    return order.to_C if belief.at_s - since_s >= NEARLY_WARM_S else belief.watch.last_C
 
 
 def _standing_answer(belief: Belief, standing: Standing, outlook: Outlook, alerts: tuple[Alert, ...]) -> Advice | None:
@@ -176,7 +194,7 @@ def advise(belief: Belief, standing: Standing | None = None, *, prices: Prices =
     standing = Standing() if standing is None else standing
     fresh_evidence = _evidence_since(standing.given, belief.acts)
     same_time = standing.order is not None and belief.at_s <= standing.given_at_s
-    standing, ask = settle(standing, belief.acts, belief.at_s, belief.watch.last_C)
+    standing, ask = settle(standing, belief.acts, belief.at_s, _shown_C(belief, standing))
     outlook = Outlook(belief)
     alerts: tuple[Alert, ...] = outlook.alerts
     if ask and standing.order is not None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from bloomless.advice.candidates import CRYSTALS_BELOW_K, CRYSTAL_mm, crystals_g
-from bloomless.advice.orders import COOLED, Before, Order, Standing
+from bloomless.advice.orders import COOLED, HEATED, Before, Order, Standing
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.plan import Members, rated
 from bloomless.advice.prices import Prices
@@ -96,7 +96,9 @@ def check_first(belief: Belief, standing: Standing, outlook: Outlook) -> Order |
     While the melt is far above where seed lives, or while the pieces of one that is part melted take its heat.
     """
     state = belief.start.state
-    untouched = state != "pieces" and all(e.what in {"ask", "stir", "look"} for e in belief.acts)
+    # What was pieces is untouched until the work goes on from melting.
+    done = {e.what for e in belief.acts} - ({"ask", "stir", "look"} | (HEATED if state == "pieces" else set()))
+    untouched = not done
     early = outlook.numbers.temperature_C > outlook.aim.live_C + CHECK_ABOVE_K or state == "part_melted"
     if not untouched or not early or standing.check_ordered or belief.start.probe.offset_sd_C <= CHECKED_SD_C:
         return None

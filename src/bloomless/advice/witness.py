@@ -14,7 +14,7 @@ import numpy as np
 from bloomless.advice.candidates import SEEDS
 from bloomless.advice.orders import COOLED, HEATED, Standing
 from bloomless.advice.outlook import SMEAR_SILENT_S, Outlook
-from bloomless.estimation.belief import Belief, Snapshot, last_look, last_s, looks, times_done
+from bloomless.estimation.belief import Belief, Snapshot, last_look, last_s, looks, only_melted, times_done
 from bloomless.estimation.events import BowlEvent, Look, Smear, Surface
 from bloomless.estimation.film import film_set_ln_s
 from bloomless.estimation.passing import STANDS_S
@@ -104,10 +104,11 @@ def fresh(belief: Belief) -> bool:
 def crystals_since_s(belief: Belief) -> float | None:
     """Since when crystals may be in the bowl; ``None`` while nobody has reason to look for any.
 
-    Since the seed went in; in a bowl that was not seeded, since it was first cooled, once it is near its window: where
-    there is no seed at hand crystals are to come of themselves; where there is some they may have come all the same.
+    Since the seed went in; in a bowl that was not seeded, or was melted from pieces, since it was first cooled, once it
+    is near its window: where there is no seed at hand crystals are to come of themselves; where there is some they may
+    have come all the same.
     """
-    if belief.seeded_at_s is not None:
+    if belief.seeded_at_s is not None and not only_melted(belief):
         return belief.seeded_at_s
     weight, state = belief.weight, belief.ensemble.state
     if float(weight @ state[rows.BULK_C]) > belief.temper.window_C[1] + COME_BELOW_K:

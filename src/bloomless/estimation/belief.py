@@ -36,6 +36,7 @@ __all__ = [
     "last_look",
     "last_s",
     "looks",
+    "only_melted",
     "times_done",
 ]
 
@@ -204,6 +205,11 @@ def last_s(belief: Belief, kinds: Collection[str], never_s: float | None = None)
 def times_done(belief: Belief, kinds: Collection[str]) -> int:
     """How often something of these kinds was done or told."""
     return sum(event.what in kinds for event in belief.acts)
+
+
+def only_melted(belief: Belief) -> bool:
+    """Whether the bowl began as pieces and nothing was seeded since: they are melted out, and are no seed."""
+    return belief.start.state == "pieces" and belief.seeded_at_s == belief.start.at_s
 
 
 def looks(belief: Belief, *, telling: Telling | None = None, after_s: float = -math.inf) -> list[Look]:

@@ -7,7 +7,7 @@ import numpy.typing as npt
 
 from bloomless.estimation.alerts import alert
 from bloomless.estimation.answers import Alert, Estimate
-from bloomless.estimation.belief import Belief, Snapshot
+from bloomless.estimation.belief import Belief, Snapshot, only_melted
 from bloomless.estimation.chance import member_chances
 from bloomless.estimation.summary import band
 from bloomless.estimation.surroundings import shown as shown_now
@@ -44,11 +44,6 @@ def _once(alerts: tuple[Alert, ...]) -> tuple[Alert, ...]:
     return tuple(sorted(by_code.values(), key=lambda said: ("stop", "check", "say").index(said.severity)))
 
 
-def _melted_out(belief: Belief) -> bool:
-    """Whether the bowl began as pieces and nothing was seeded since: they are melted out, and are no seed."""
-    return belief.start.state == "pieces" and belief.seeded_at_s == belief.start.at_s
-
-
 def _of_state(belief: Belief, shown: Snapshot, batch_g: Array) -> tuple[Alert, ...]:
     """What the state gives cause to say once the bowl has been seeded or holds crystals."""
     said: list[Alert] = []
@@ -59,7 +54,7 @@ def _of_state(belief: Belief, shown: Snapshot, batch_g: Array) -> tuple[Alert, .
     def probably(condition: npt.NDArray[np.bool_], least: float = 0.8) -> bool:
         return float(weight @ condition) > least
 
-    if belief.seeded_at_s is None or _melted_out(belief):
+    if belief.seeded_at_s is None or only_melted(belief):
         return ()
     since = belief.at_s - belief.seeded_at_s
     if since > 240.0 and probably((shown.mixed_C < high) & many & (shown.form_v_pct > least_pct)):
