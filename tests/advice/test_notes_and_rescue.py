@@ -6,6 +6,7 @@ import pytest
 from known_bowl import bowl
 
 from bloomless.advice.advise import advise
+from bloomless.advice.ahead import warming
 from bloomless.advice.beginning import heater
 from bloomless.advice.notes import not_against, notes
 from bloomless.advice.orders import Given, Order, Standing
@@ -14,7 +15,7 @@ from bloomless.advice.planner import choose
 from bloomless.advice.prices import PRICES
 from bloomless.advice.rescue import hazard
 from bloomless.advice.sentences import Numbers, why
-from bloomless.advice.witness import smear_told
+from bloomless.advice.witness import crystals_since_s, smear_told
 from bloomless.estimation.begin import begin
 from bloomless.estimation.belief import Snapshot
 from bloomless.estimation.events import (
@@ -24,6 +25,7 @@ from bloomless.estimation.events import (
     Composition,
     Look,
     Microwave,
+    ProbeCheck,
     Remove,
     Seed,
     Smear,
@@ -63,18 +65,25 @@ def test_who_is_to_melt_is_not_told_to_cool_or_to_thin():
     assert not_against(Order("add_melt"), outlook.alerts) == outlook.alerts
 
 
+def molten(warm_C=41.0, acts=()):
+    """What was pieces, melted."""
+    belief = begin(PIECES, seed=1, members=160)
+    state = belief.ensemble.state.copy()
+    state[rows.BULK_FAT_kg] *= 0.8 / state[rows.BULK_kg]
+    state[rows.BULK_kg] = 0.8
+    state[rows.PIECE_COUNT : rows.PIECE_COUNT + rows.CLASSES] = 0.0
+    for row in (rows.BULK_C, rows.VESSEL_C, rows.PROBE_C):
+        state[row] = warm_C
+    return replace(belief, at_s=900.0, ensemble=belief.ensemble.with_state(state), acts=acts)
+
+
 def test_pieces_that_are_melted_out_are_no_seed():
     cold = begin(PIECES, seed=1, members=160)
     advice, _ = advise(cold)
     assert advice.next.do == "heat_on"
     assert "not melted yet" in advice.next.why
     assert not {"too_cool", "lumps_will_not_melt"} & {one.code for one in advice.alerts}
-    hot = replace(bowl(warm_C=41.0, v=0.0, start=PIECES), at_s=900.0)
-    state = hot.ensemble.state.copy()
-    state[rows.BULK_kg] = 0.8
-    state[rows.PIECE_COUNT : rows.PIECE_COUNT + rows.CLASSES] = 0.0
-    state[rows.BULK_C] = 41.0
-    hot = replace(hot, ensemble=hot.ensemble.with_state(state))
+    hot = molten()
     assert not {"seed_killed", "too_warm"} & {one.code for one in Outlook(hot).alerts}
     # Of seed that goes in later it is said as of any other.
     assert "seed_killed" in {one.code for one in Outlook(passed(take(hot, Seed(901.0, 5.0)), 1100.0)).alerts}
@@ -89,6 +98,28 @@ def test_the_reason_to_melt_is_that_of_now():
     assert later.next.why != advice.next.why
     n = Numbers(41.0, 29.3, 33.0, 0.0, 0.0, 0.0, 0.0, 0.0)
     assert "the pieces are gone" in why(Order("heat_on"), n)
+
+
+def test_a_bowl_melted_from_pieces_is_checked_while_it_is_hot_and_not_looked_at_before_it_is_seeded():
+    hot = molten(43.0, acts=(Bath(1.0, "warm_bath", 50.0, 800.0),))
+    advice, _ = advise(hot)
+    assert advice.next.do == "check_thermometer"
+    assert crystals_since_s(hot) is None
+    checked = take(hot, ProbeCheck(910.0, "ice", 0.0, 0.0))
+    assert advise(replace(checked, acts=hot.acts), Standing(check_ordered=True))[0].next.do not in {"look", "heat_on"}
+    assert crystals_since_s(take(hot, Seed(910.0, 100.0))) == 910.0
+
+
+@pytest.mark.parametrize(("warm_C", "over"), [(42.5, True), (38.0, False)])
+def test_what_is_nearly_so_warm_for_ten_minutes_is_melted_out(warm_C, over):
+    order = Order("heat_on", id="n1", to_C=45.0, by="warm_bath")
+    given = Given(order, 0.0, ())
+    standing = Standing(orders_given=1, given=given, order=order, check_ordered=True)
+    hot = molten(warm_C, acts=(Bath(1.0, "warm_bath", 50.0, 895.0),))
+    hot = replace(hot, watch=replace(hot.watch, last_C=warm_C))
+    shots = tuple(replace(shown(hot), at_s=float(at_s)) for at_s in range(0, 900, 30))
+    assert advise(replace(hot, snapshots=shots), standing)[0].next.do == ("heat_on" if not over else "pour_over")
+    assert advise(replace(hot, snapshots=shots[-5:]), standing)[0].next.do == "heat_on"
 
 
 @pytest.mark.parametrize(
@@ -118,6 +149,65 @@ def test_small_bowls_hot_rooms_and_an_empty_board():
     assert "no_means" in said(only_seed, Order("melt_again"))
     assert heater(Outlook(bowl())) == "warm_bath"
     assert "no_means" not in said(bowl(), Order("melt_again", by="warm_bath"))
+
+
+@pytest.mark.parametrize(
+    ("means", "state", "says"),
+    [
+        (("warm_bath",), "melted", "nothing to cool it with but the room"),
+        (("cool_bath",), "melted", "nothing to warm it with"),
+        ((), "melted", "nothing to cool it with but the room"),
+        (("cool_bath", "warm_bath"), "melted", None),
+        (("seed",), "melted", None),
+        (("warm_bath",), "part_melted", None),
+        (("table",), "pieces", "Nothing here melts it"),
+        (("microwave",), "pieces", "metal bowl"),
+        (("warm_bath", "seed"), "pieces", None),
+    ],
+)
+def test_what_is_lacking_is_said_at_once(means, state, says):
+    warm_C = {"melted": 44.0, "part_melted": 32.0, "pieces": 20.0}[state]
+    start = Start(0.0, Composition("dark"), 800.0, state=state, temperature_C=warm_C, means=means)
+    advice, _ = advise(begin(start, seed=1, members=160))
+    lacking = [one.text for one in advice.alerts if one.code == "no_means"]
+    assert [says in text for text in lacking] == ([] if says is None else [True])
+    if state == "melted":
+        # A bowl that is likely in temper all the same lacks nothing.
+        assert "no_means" not in said(bowl(start=replace(start, temperature_C=31.3), seeded=False))
+
+
+def test_seed_of_which_nothing_was_said_is_not_used_up():
+    start = Start(0.0, Composition("white"), 1000.0, temperature_C=29.0)
+    much = bowl(29.0, v=0.001, start=start)
+    much = replace(much, acts=(Seed(1.0, 450.0), Seed(200.0, 200.0)))
+    assert Outlook(much).aim.seed_kg == pytest.approx(0.08)
+    assert "out_of_seed" not in said(much)
+    counted = replace(much, start=replace(start, seed_available_g=650.0))
+    assert Outlook(counted).aim.seed_kg == 0.0
+    assert "out_of_seed" in said(counted)
+    fine = replace(much, start=replace(start, means=("cocoa_butter_crystals",)), acts=(Seed(1.0, 60.0),))
+    assert Outlook(fine).aim.seed_kg == pytest.approx(0.015)
+
+
+@pytest.mark.parametrize(("means", "row"), [("microwave", rows.MICROWAVE_FACTOR), ("hot_air", rows.HOT_AIR_FACTOR)])
+def test_a_heater_that_has_shown_its_strength_is_asked_for_less_long(means, row):
+    glass = Start(0.0, Composition("dark"), 800.0, room_C=20.5, vessel=VesselSpec("glass"), means=("seed", means))
+    usual = replace(bowl(29.0, start=glass), acts=(Microwave(0.0, 5.0),))
+    parameters = usual.ensemble.parameters.copy()
+    parameters[row] *= 2.0
+    strong = replace(usual, ensemble=usual.ensemble.with_parameters(parameters))
+    long, short = (warming(2.0, Outlook(belief)).seconds for belief in (usual, strong))
+    assert short <= 0.65 * long
+
+
+@pytest.mark.parametrize("means", ["warm_bath", "hot_air"])
+def test_the_first_warming_is_a_share_of_what_was_reckoned(means):
+    start = Start(0.0, Composition("dark"), 800.0, room_C=20.5, vessel=VesselSpec("glass"), means=("seed", means))
+    fresh_bowl = bowl(29.5, start=start)
+    first = warming(2.0, Outlook(fresh_bowl)).seconds
+    again = warming(2.0, Outlook(replace(fresh_bowl, acts=(Bath(0.0, "warm_bath", 42.0, 20.0),)))).seconds
+    assert first == pytest.approx(0.6 * again, abs=5.0)
+    assert first < again
 
 
 def test_thickening_is_read_from_growth():

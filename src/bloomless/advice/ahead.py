@@ -5,12 +5,12 @@ from __future__ import annotations
 from bloomless.advice import policy
 from bloomless.advice.beginning import heater
 from bloomless.advice.candidates import HOT_AIR_W, MICROWAVE_W, SEEDS, TABLE_S, TABLE_SHARES, WAIT_AFTER, burst_s
-from bloomless.advice.orders import Do, Order
+from bloomless.advice.orders import HEATED, Do, Order
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.plan import Rated
 from bloomless.advice.rollout_kernel import COOL_BATH_C, MELT_C, WARM_BATH_C
-from bloomless.advice.safety import in_steps
-from bloomless.estimation.belief import Belief
+from bloomless.advice.safety import FIRST_PULSE_SHARE, in_steps
+from bloomless.estimation.belief import Belief, times_done
 from bloomless.estimation.events import Surface
 from bloomless.estimation.film import WARM_ROOM_C
 
@@ -98,8 +98,10 @@ def smearing(belief: Belief) -> Order:
 
 
 def warming(gain_K: float, outlook: Outlook) -> Order:
-    """A warming by so much with the mildest means at hand."""
+    """A warming by so much with the mildest means at hand; the first one of a bowl only a share of it."""
     by = heater(outlook)
+    if by != "microwave" and not times_done(outlook.belief, HEATED):  # a burst is halved as it is
+        gain_K *= FIRST_PULSE_SHARE
     if by == "hot_air":
         seconds = in_steps(min(gain_K / max(outlook.air_K_s, 1e-4), LONGEST_S), 5.0, 5.0)
         return Order(do="hot_air", watts=HOT_AIR_W, seconds=seconds, then_wait_s=WAIT_AFTER["heat"])

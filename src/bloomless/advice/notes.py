@@ -6,10 +6,10 @@ import math
 from collections.abc import Iterable
 
 from bloomless.advice.holding import SMEAR_EVERY_S, in_use
-from bloomless.advice.orders import HEATED, Order
+from bloomless.advice.orders import COOLED, HEATED, Order
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.standing import HEATS
-from bloomless.advice.witness import foreign_matter
+from bloomless.advice.witness import foreign_matter, own_crystals
 from bloomless.estimation.alerts import alert
 from bloomless.estimation.answers import Alert
 from bloomless.estimation.belief import Belief, last_s
@@ -24,6 +24,8 @@ LOOK_BACK_S = 270.0
 GROWS_PCT_MIN = 0.035
 THICK_WITHIN_MIN = 35.0
 WRONG_KIND_K = 1.5
+LIKELY = 0.5
+"""Chance from which on nothing more is asked for."""
 FEW_PCT = 3.0
 """Pieces, % of the bowl, that no longer give off crystals to speak of."""
 MELTING_MENDS = frozenset(
@@ -78,6 +80,22 @@ def _wrong_kind(belief: Belief) -> tuple[Alert, ...]:
     return ()
 
 
+def _lacking(belief: Belief, outlook: Outlook, order: Order) -> str | None:
+    """What is missing, where nothing at hand does what is asked or brings crystals; ``None`` where nothing is."""
+    means = outlook.means
+    if order.do in HEATS and order.by is None:
+        metal = "microwave" in belief.start.means
+        return "A metal bowl does not go into the microwave: take another." if metal else "Nothing here melts it."
+    if order.do == "melt_again" and not means & {"seed", "warm_bath", "cool_bath", "melt"}:
+        return "There is nothing to cool it with, and no seed."
+    # Part melted it has the crystals of its pieces; what is likely in temper lacks nothing.
+    if not own_crystals(belief) or belief.start.state == "part_melted" or outlook.numbers.chance >= LIKELY:
+        return None
+    if not means & COOLED:
+        return "There is no seed, and nothing to cool it with but the room."
+    return None if means & HEATED else "There is no seed, and nothing to warm it with once it was cooled for crystals."
+
+
 def _of_order(order: Order) -> tuple[Alert, ...]:
     said: list[Alert] = []
     means = {order.do, order.by}
@@ -125,8 +143,7 @@ def notes(belief: Belief, outlook: Outlook, order: Order) -> tuple[Alert, ...]:
         said.append(alert("mould_soon"))
     if foreign_matter(belief):
         said.append(alert("foreign_matter"))
-    if order.do == "melt_again" and (
-        order.by is None or not outlook.means & {"seed", "warm_bath", "cool_bath", "melt"}
-    ):
-        said.append(alert("no_means"))
+    lacking = _lacking(belief, outlook, order)
+    if lacking is not None:
+        said.append(alert("no_means", lacking))
     return tuple(said)

@@ -42,6 +42,8 @@ GRATED_BELOW_K = 0.5
 PLENTY_SHARE = 0.5
 CRYSTALS_PLENTY_SHARE = 0.04
 """Seed and cocoa butter crystals at hand if nothing was said, as shares of the melt."""
+MORE_SHARE, CRYSTALS_MORE_SHARE = 0.08, 0.015
+"""The same once that has gone in: one more dose can always be chopped."""
 SEEDED_ABOVE_K, SEEDED_ABOVE_UNCOOLED_K = 4.5, 7.0
 """In a rollout seed goes in up to so far above where it lives: with the means to cool, and without."""
 SMEAR_SILENT_S = 720.0
@@ -116,14 +118,17 @@ class Outlook:
         bowl, temper = belief.ensemble.bowl, belief.temper
         at_hand = belief.start.seed_available_g
         plenty = PLENTY_SHARE * belief.start.mass_g
-        left_g = max((plenty if at_hand is None else at_hand) - self.seed_used_g, 0.0)
+        # Where nothing was said of it there is enough, however much went in.
+        least = MORE_SHARE * belief.start.mass_g if at_hand is None else 0.0
+        left_g = max((plenty if at_hand is None else at_hand) - self.seed_used_g, least)
         cools = bool(self.means & COOLED)
         by_kind = {
             "seed_above_K": SEEDED_ABOVE_K if cools else SEEDED_ABOVE_UNCOOLED_K,
             "size_m": self.size_mm / 1000.0,
         }
         if "seed" not in self.means and "cocoa_butter_crystals" in self.means:
-            left_g = max(CRYSTALS_PLENTY_SHARE * belief.start.mass_g - self.seed_used_g, 0.0)
+            plenty = CRYSTALS_PLENTY_SHARE * belief.start.mass_g
+            left_g = max(plenty - self.seed_used_g, CRYSTALS_MORE_SHARE * belief.start.mass_g)
             by_kind = {"seed_above_K": -CRYSTALS_BELOW_K, "seed_most": 0.012, "size_m": CRYSTAL_mm / 1000.0}
         return Aim(
             window_C=temper.window_C,
@@ -150,25 +155,29 @@ class Outlook:
         k = self.belief.ensemble.bowl.constants
         return float(self.belief.ensemble.bowl.mass_kg * k[K_HEAT] + k[K_VESSEL])
 
+    def _learned(self, factor: int) -> float:
+        """What the members have learned of a factor: its geometric mean."""
+        return float(np.exp(np.log(self.members.ensemble.parameters[factor]).mean()))
+
     @cached_property
     def bath_1_s(self) -> float:
         """How fast a bath moves the bowl: K/s for each K between them, by what this bowl has shown."""
         k = self.belief.ensemble.bowl.constants
-        factor = np.exp(np.log(self.members.ensemble.parameters[rows.BATH_FACTOR]).mean())
+        factor = self._learned(rows.BATH_FACTOR)
         through = 1.0 / (1.0 / max(float(k[K_BATH] * factor), 1e-6) + 1.0 / max(float(k[K_INNER]), 1e-6))
         return float(through / self.heat_J_K)
 
     @cached_property
     def oven_K_s(self) -> float:
-        """How fast the microwave warms the bowl at the power that is asked for, ``MICROWAVE_W`` [K/s]."""
-        k = self.belief.ensemble.bowl.constants
-        return float(MICROWAVE_W * k[K_MICROWAVE] / self.heat_J_K)
+        """How fast the microwave warms the bowl at the power asked for, ``MICROWAVE_W`` [K/s], by what it has shown."""
+        share = self.belief.ensemble.bowl.constants[K_MICROWAVE] * self._learned(rows.MICROWAVE_FACTOR)
+        return float(MICROWAVE_W * min(share, 1.0) / self.heat_J_K)
 
     @cached_property
     def air_K_s(self) -> float:
-        """How fast hot air of ``HOT_AIR_W`` warms the bowl [K/s]."""
-        k = self.belief.ensemble.bowl.constants
-        return float(HOT_AIR_W * k[K_HOT_AIR] / self.heat_J_K)
+        """How fast hot air of ``HOT_AIR_W`` warms the bowl [K/s], by what this bowl has shown."""
+        share = self.belief.ensemble.bowl.constants[K_HOT_AIR] * self._learned(rows.HOT_AIR_FACTOR)
+        return float(HOT_AIR_W * min(share, 1.0) / self.heat_J_K)
 
     @cached_property
     def numbers(self) -> Numbers:
