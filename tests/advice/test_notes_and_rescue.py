@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from known_bowl import bowl
 
@@ -337,6 +338,8 @@ def test_every_order_has_a_sentence_with_a_number():
     assert "usable for longer" in why(Order("hot_air"), replace(many, form_v_pct=1.2))
     for order in (Order("microwave"), Order("heat_on", by="microwave"), Order("melt_again", by="microwave")):
         assert "Probe, spoon and metal out" in why(order, n)
+    assert "In short bursts" in why(Order("heat_on", by="hot_air"), n)
+    assert "In short bursts" not in why(Order("heat_on", by="warm_bath"), n)
     assert "form V" in why(Order("stir"), replace(n, pieces_pct=0.0))
 
 
@@ -402,6 +405,25 @@ def test_no_second_smear_for_ten_minutes_nor_before_a_silent_one_is_given_up():
     assert not smear_told(silent, ordered)
     assert smear_told(passed(silent, 720.0), ordered)
     assert _smear_allowed(passed(silent, 721.0), ordered)
+
+
+def test_what_only_a_number_speaks_for_is_smeared_or_checked_and_not_stirred_on():
+    sure = replace(take(bowl(), Look(60.0, lumps="none", thickness="thin")), backed=False)
+    outlook = Outlook(sure)
+    outlook.__dict__["numbers"] = replace(outlook.numbers, chance=0.97)
+    outlook.__dict__["members"] = replace(outlook.members, chance=np.full_like(outlook.members.chance, 0.97))
+
+    def asked(smear_allowed=True, **remembered):
+        standing = Standing(look_ordered_at_s=55.0, **remembered)
+        return choose(sure, standing, outlook, PRICES, smear_allowed=smear_allowed).order.do
+
+    assert asked() == "smear"
+    assert asked(smear_allowed=False) == "check_thermometer"
+    assert asked(smear_allowed=False, check_ordered=True) in {"stir", "look", "add_seed"}
+    assert {one.code for one in notes(sure, outlook, Order("smear"))} >= {"thermometer_unchecked"}
+    assert "thermometer_unchecked" not in {
+        one.code for one in notes(replace(sure, backed=True), outlook, Order("smear"))
+    }
 
 
 def test_nothing_backs_an_unseeded_unchecked_bowl():

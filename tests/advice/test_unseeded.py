@@ -247,3 +247,4 @@ def test_stirring_makes_nothing_surer_where_there_are_crystals_enough():
     n = replace(Outlook(bare(31.0, 0.02)).numbers, pieces_pct=0.0)
     assert "makes it sure" in why(Order("stir"), replace(n, form_v_pct=1.5))
     assert "plenty; stirring keeps it even" in why(Order("stir"), replace(n, form_v_pct=4.0))
+    assert "too many" in why(Order("stir"), replace(n, form_v_pct=9.7))

@@ -49,8 +49,8 @@ def test_every_reason_is_said_in_german(film_min, pieces_pct, temperature_C):
     words = script_words("de")
     molten, few = replace(numbers, pieces_pct=0.5), replace(numbers, form_v_pct=4.0)
     for order in (*map(Order, ORDERS), Order("stir", share=0.4), Order("heat_on", by="microwave")):
-        for n in (numbers, molten, few):
-            for sentence in re.split(r"(?<=\.) (?=Probe)", NUMBER.sub("{}", why(order, n))):
+        for n in (numbers, molten, few, replace(numbers, form_v_pct=9.0)):
+            for sentence in re.split(r"(?<=\.) (?=Probe|In short)", NUMBER.sub("{}", why(order, n))):
                 assert f'"{sentence}"' in words, sentence
 
 

@@ -9,7 +9,7 @@ from bloomless.advice.holding import SMEAR_EVERY_S, in_use
 from bloomless.advice.orders import COOLED, HEATED, Order
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.standing import HEATS
-from bloomless.advice.witness import foreign_matter, own_crystals
+from bloomless.advice.witness import backed, foreign_matter, own_crystals
 from bloomless.estimation.alerts import alert
 from bloomless.estimation.answers import Alert
 from bloomless.estimation.belief import Belief, last_s
@@ -24,6 +24,8 @@ LOOK_BACK_S = 270.0
 GROWS_PCT_MIN = 0.035
 THICK_WITHIN_MIN = 35.0
 WRONG_KIND_K = 1.5
+BACKING = frozenset({"smear", "check_thermometer"})
+"""Orders after which something besides an unchecked number speaks for the bowl."""
 LIKELY = 0.5
 """Chance from which on nothing more is asked for."""
 FEW_PCT = 3.0
@@ -143,6 +145,8 @@ def notes(belief: Belief, outlook: Outlook, order: Order) -> tuple[Alert, ...]:
         said.append(alert("mould_soon"))
     if foreign_matter(belief):
         said.append(alert("foreign_matter"))
+    if order.do in BACKING and outlook.numbers.chance >= LIKELY and not backed(belief, outlook):
+        said.append(alert("thermometer_unchecked"))
     lacking = _lacking(belief, outlook, order)
     if lacking is not None:
         said.append(alert("no_means", lacking))

@@ -370,6 +370,20 @@ def _to_use(
     return steps[0].order if order.do == "stir" else order
 
 
+def _unbacked(belief: Belief, outlook: Outlook, weighed: _Weighed) -> bool:
+    """Whether the bowl would be used now if something besides an unchecked number spoke for it."""
+    wanted = weighed.usable and weighed.use.price <= weighed.ready[0].price
+    return wanted and fresh(belief) and not plainly_wrong(belief) and not backed(belief, outlook)
+
+
+def _backing(belief: Belief, standing: Standing, smear_allowed: bool) -> Order | None:
+    """What can speak for a bowl that only a number speaks for: a film, or else a check of the thermometer."""
+    if smear_allowed:
+        return smearing(belief)
+    checked = standing.check_ordered or times_done(belief, {"probe_check"})
+    return None if checked else Order(do="check_thermometer", method="ice")
+
+
 def _decided(belief: Belief, standing: Standing, outlook: Outlook, weighed: _Weighed, smear_allowed: bool) -> Order:
     """The order: by the rule for crystals that come of themselves, else by film and look, else by price."""
     smear = smearing(belief) if smear_allowed else None
@@ -378,6 +392,9 @@ def _decided(belief: Belief, standing: Standing, outlook: Outlook, weighed: _Wei
         return (_lumps_first(belief, standing) if own.do == "use_it" else None) or own
     if _grown_cold(belief, outlook):
         return _melting_again(belief, outlook)
+    backing = _backing(belief, standing, smear_allowed) if _unbacked(belief, outlook, weighed) else None
+    if backing is not None:
+        return _lumps_first(belief, standing) or backing
     order = weighed.use.order if _by_hand(belief, outlook) else weighed.ready[0].order
     if order.do == "use_it":
         return _to_use(order, belief, standing, outlook, weighed.steps, smear_allowed)

@@ -9,6 +9,7 @@ from bloomless.advice.orders import Order
 __all__ = ["Numbers", "why"]
 
 
+MOST_PCT = 6.0
 ENOUGH_PCT = 2.5
 """Form V beyond which no more of it is wanted: 0.4 to 6 % is in temper."""
 NONE_PCT = 0.05
@@ -17,6 +18,7 @@ FEW_UNSTABLE_PCT = 0.3
 """Unstable forms, % of the fat, below which there is nothing that has to melt first."""
 GONE_PCT = 1.0
 """Pieces, % of the bowl, below which none are seen."""
+_BURSTS = " In short bursts, stirred and read after each."
 _IN_THE_OVEN = " Probe, spoon and metal out; stir before you read."
 
 
@@ -51,6 +53,8 @@ def _stir(n: Numbers) -> str:
         return "The film is setting; stir on until it tells whether all is well."
     if n.film_min is not None:
         return f"The film has been setting for {n.film_min:.0f} min; stir on until it tells whether all is well."
+    if n.form_v_pct > MOST_PCT:
+        return f"About {n.form_v_pct:.1f} % of the fat is lasting crystals (form V), too many; stirring keeps it even."
     if n.form_v_pct > ENOUGH_PCT:
         return f"About {n.form_v_pct:.1f} % of the fat is lasting crystals (form V), plenty; stirring keeps it even."
     return f"About {n.form_v_pct:.1f} % of the fat is lasting crystals (form V); a little more stirring makes it sure."
@@ -133,4 +137,5 @@ def why(order: Order, n: Numbers) -> str:
         "heat_on": _heat_on(n),
         "stop": "Stop here; see the alert.",
     }
-    return said[order.do] + (_IN_THE_OVEN if "microwave" in {order.do, order.by} else "")
+    bursts = _BURSTS if order.by in {"microwave", "hot_air"} else ""
+    return said[order.do] + bursts + (_IN_THE_OVEN if "microwave" in {order.do, order.by} else "")
