@@ -7,6 +7,7 @@ import pytest
 from known_bowl import bowl
 
 from bloomless.advice.advise import advise
+from bloomless.advice.notes import notes
 from bloomless.advice.orders import Order, Standing
 from bloomless.advice.outlook import Outlook
 from bloomless.advice.planner import _before_use, _lumps_first
@@ -125,6 +126,28 @@ def test_what_is_warm_is_proved_and_used():
     assert asked(acted(good, Look(320.0, lumps="none", thickness="thick"))) in {"use_it", "warm_bath"}
     assert asked(acted(flows, LATE, Look(460.0, thickness="flowing")), SMEAR) == "cool_bath"
     assert asked(acted(bare(26.0, 0.0), POOR)) == "look"
+
+
+def test_good_films_do_not_speak_for_a_bowl_that_has_grown_cold():
+    films_told = (GLOSSY, replace(GLOSSY, at_s=500.0, taken_at_s=310.0), Look(510.0, lumps="none", thickness="flowing"))
+
+    def later(warm_C, chance):
+        belief = acted(bare(warm_C, 0.015, means=()), Look(20.0, thickness="thick"), *films_told)
+        outlook = Outlook(belief)
+        outlook.__dict__["numbers"] = replace(outlook.numbers, chance=chance)
+        return of_itself(belief, outlook, None).do, {
+            one.code: one.text for one in notes(belief, outlook, Order("stir"))
+        }
+
+    assert later(31.0, 0.3)[0] == "use_it"
+    order, said = later(28.6, 0.04)
+    assert order == "stir"
+    assert "no_means" in said
+    direct = replace(bare(28.6, 0.015, means=()), start=replace(bare(28.6, means=()).start, state="part_melted"))
+    direct = replace(direct, seeded_at_s=0.0)
+    outlook = Outlook(direct)
+    outlook.__dict__["numbers"] = replace(outlook.numbers, chance=0.04)
+    assert any("nothing to warm it" in one.text for one in notes(direct, outlook, Order("stir")))
 
 
 def test_who_tells_of_no_film_is_not_held_for_ever():

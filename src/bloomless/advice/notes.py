@@ -90,9 +90,13 @@ def _lacking(belief: Belief, outlook: Outlook, order: Order) -> str | None:
         return "A metal bowl does not go into the microwave: take another." if metal else "Nothing here melts it."
     if order.do == "melt_again" and not means & {"seed", "warm_bath", "cool_bath", "melt"}:
         return "There is nothing to cool it with, and no seed."
-    # Part melted it has the crystals of its pieces; what is likely in temper lacks nothing.
-    if not own_crystals(belief) or belief.start.state == "part_melted" or outlook.numbers.chance >= LIKELY:
+    n = outlook.numbers
+    if not own_crystals(belief) or n.chance >= LIKELY:
         return None
+    if belief.start.state == "part_melted":
+        # It has the crystals of its pieces.
+        cold = n.temperature_C < n.low_C and not means & (HEATED | {"melt"})
+        return "It is below its window, and there is nothing to warm it with." if cold else None
     if not means & COOLED:
         return "There is no seed, and nothing to cool it with but the room."
     return None if means & HEATED else "There is no seed, and nothing to warm it with once it was cooled for crystals."

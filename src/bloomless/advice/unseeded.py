@@ -166,7 +166,8 @@ def _warmed(belief: Belief, outlook: Outlook, since_s: float, smear: Order | Non
     proof_s = max(since_s, _hot_s(belief, PROOF_K))
     good = [f for f in films(belief) if f.taken_at_s > proof_s and set_well(belief, f)]
     poor = any(f.taken_at_s > proof_s and not set_well(belief, f) for f in films(belief))
-    sure = chance >= (SURE_CHANCE if thick else LEAST_CHANCE) or (len(good) > 1 and clear and not thick)
+    by_films = len(good) > 1 and clear and not thick and t > low
+    sure = chance >= (SURE_CHANCE if thick else LEAST_CHANCE) or by_films
     # Who tells of no film is not held for ever: then a look that sees it flow has to speak for it.
     spoken = silent and chance >= SURE_CHANCE and clear and look.thickness == "flowing" and not poor
     if ((good and sure) or spoken) and t < high - EDGE_K:

@@ -137,7 +137,13 @@ EVENT_KINDS: Final[dict[str, EventKind]] = {
             ev.Pour,
             "into another bowl",
             (
-                Field("vessel", "object", "the new bowl", parts=_VESSEL, makes=ev.VesselSpec),
+                Field(
+                    "vessel",
+                    "object",
+                    "the new bowl; another like the old one if not given",
+                    parts=_VESSEL,
+                    makes=ev.VesselSpec,
+                ),
                 _temperature("vessel_C", "temperature of the new bowl; as the room if not given", -30.0, 100.0),
             ),
         ),

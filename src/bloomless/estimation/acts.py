@@ -105,7 +105,10 @@ def _add(belief: Belief, event: Add) -> Belief:
 
 def _pour(belief: Belief, event: Pour) -> Belief:
     warm = belief.start.room_C if event.vessel_C is None else event.vessel_C
-    into = vessel_of(event.vessel, belief.ensemble.bowl.mass_kg)
+    spec = next(
+        (one.vessel for one in reversed(belief.acts) if isinstance(one, Pour) and one.vessel), belief.start.vessel
+    )
+    into = vessel_of(spec, belief.ensemble.bowl.mass_kg)
     ensemble = actions.pour_into(belief.ensemble, into, vessel_C=np.full(belief.members, warm))
     return replace(belief, ensemble=ensemble)
 

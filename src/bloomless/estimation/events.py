@@ -158,7 +158,8 @@ class Pour:
 
     what: ClassVar[str] = "pour"
     at_s: float
-    vessel: VesselSpec = VesselSpec()
+    vessel: VesselSpec | None = None
+    """``None``: another one like the one it was in."""
     vessel_C: float | None = None
     """``None``: as warm as the room."""
 
