@@ -145,6 +145,8 @@ def test_small_bowls_hot_rooms_and_an_empty_board():
     assert {"small_bowl", "room_hot", "out_of_seed"} <= said(bowl(v=0.0, start=start))
     nothing = bowl(v=0.0, start=replace(start, means=("microwave",)))
     assert "no_means" in said(nothing, Order("melt_again"))
+    only_air = bowl(v=0.12, start=replace(start, means=("hot_air",)))
+    assert "no_means" in said(only_air, Order("melt_again", by="hot_air"))
     only_seed = bowl(v=0.12, start=replace(start, means=("seed",)))
     assert heater(Outlook(only_seed)) is None
     assert "no_means" in said(only_seed, Order("melt_again"))
