@@ -128,6 +128,19 @@ def test_what_is_warm_is_proved_and_used():
     assert asked(acted(bare(26.0, 0.0), POOR)) == "look"
 
 
+def test_what_only_melt_can_warm_or_thin_is_left_to_the_plan():
+    def cold(means, warm_C=28.0, v=0.05):
+        return acted(bare(warm_C, v, means=means), Look(20.0, lumps="none", thickness="thick"))
+
+    assert asked(cold(("melt", "cool_bath"))) is None
+    assert advise(cold(("melt", "cool_bath")), Standing(look_ordered_at_s=0.0))[0].next.do == "add_melt"
+    assert asked(cold(("melt", "cool_bath"), 31.0)) is None
+    assert asked(cold(("melt", "warm_bath"))) == "warm_bath"
+    assert asked(cold(("cool_bath",))) is not None
+    flows = acted(cold(("melt", "cool_bath"), 31.0, 0.015), Look(30.0, lumps="none", thickness="flowing"))
+    assert asked(flows) is not None
+
+
 def test_good_films_do_not_speak_for_a_bowl_that_has_grown_cold():
     films_told = (GLOSSY, replace(GLOSSY, at_s=500.0, taken_at_s=310.0), Look(510.0, lumps="none", thickness="flowing"))
 

@@ -179,6 +179,14 @@ def _warmed(belief: Belief, outlook: Outlook, since_s: float, smear: Order | Non
     return smear if smear is not None and not (good and sure) else _stir(LOOK_EVERY_S)
 
 
+def _wants_melt(belief: Belief, outlook: Outlook) -> bool:
+    """Whether the bowl is cold or thick, and only warm melt is at hand against it: the plan says how much."""
+    if "melt" not in outlook.means or outlook.means & HEATED:
+        return False
+    cold = outlook.numbers.temperature_C < belief.temper.window_C[0] + EDGE_K
+    return cold or last_look(belief, telling="thickness").thickness in THICK
+
+
 def of_itself(belief: Belief, outlook: Outlook, smear: Order | None, *, silent: bool = False) -> Order | None:
     """The next order for a bowl whose crystals come of themselves; ``None`` where the plan may decide.
 
@@ -202,5 +210,7 @@ def of_itself(belief: Belief, outlook: Outlook, smear: Order | None, *, silent: 
     good = any(film.taken_at_s > since_s and set_well(belief, film) for film in told_by)
     lived = direct and any(look.lumps not in CLEAR for look in looks(belief, after_s=since_s))
     if good or lived or _come(belief, since_s):
+        if _wants_melt(belief, outlook):
+            return None
         return _warmed(belief, outlook, since_s, smear, silent=silent)
     return _in_the_cold(belief, outlook)
