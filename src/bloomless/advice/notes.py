@@ -16,7 +16,7 @@ from bloomless.estimation.belief import Belief, last_s
 from bloomless.estimation.summary import mean_and_sd
 from bloomless.physics import rows
 
-__all__ = ["not_against", "notes"]
+__all__ = ["MELTING_MENDS", "not_against", "notes"]
 
 SMALL_G = 250.0
 HOT_ROOM_C = 25.0

@@ -12,6 +12,7 @@ from fastapi import APIRouter, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import RedirectResponse, Response
 
+from bloomless.advice.notes import MELTING_MENDS
 from bloomless.assembly.probes_at_work import ProbesAtWork
 from bloomless.bench.book_chocolates import chocolates_of
 from bloomless.bench.contract import COLOUR
@@ -103,6 +104,7 @@ async def bench(request: Request, bench: str) -> Response:
         means=boot["start"].get("means", ()),
         script_view=view,
         words_version=view["version"],
+        mended_by_melting=sorted(MELTING_MENDS),
         practice=False,
         speeds=(),
     )

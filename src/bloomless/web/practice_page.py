@@ -9,6 +9,7 @@ from pydantic import BaseModel
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import JSONResponse, RedirectResponse, Response, StreamingResponse
 
+from bloomless.advice.notes import MELTING_MENDS
 from bloomless.assembly.practice import SPEEDS, PracticeRoom, PracticeTable
 from bloomless.lessons import LEVELS
 from bloomless.web.bench_api import bench_json, body_of
@@ -75,6 +76,7 @@ async def table(request: Request, name: str) -> Response:
         means=boot["start"].get("means", ()),
         script_view=view,
         words_version=view["version"],
+        mended_by_melting=sorted(MELTING_MENDS),
         practice=True,
         speeds=SPEEDS,
     )

@@ -9,9 +9,9 @@ const SHAPES = { stop: "■", check: "▲", say: "●" };
 const NAMES = () => ({ stop: t("Stop"), check: t("Look"), say: t("Note") });
 // The caution inside the step says these already.
 const IN_THE_STEP = new Set(["dry_the_foot", "microwave_care"]);
-// Melting makes an end of what these speak of: who is to melt is not told to cool.
+// Who is to melt is not told to cool: melting makes an end of what these speak of.
 const MELTING = new Set(["heat_on", "melt_again"]);
-const MELTING_MENDS = new Set(["too_cool", "too_warm", "too_thick", "unstable_forms", "lumps_will_not_melt", "seed_killed", "thickening"]);
+const MENDED = () => new Set(document.getElementById("alerts").dataset.mendedByMelting.split(" "));
 // What answers an alert, beside it: the question it asks is one tap away. `bench` can `deed`, `reading`, `correct`.
 let bench = null;
 export const letAlertsAsk = (tools) => { bench = tools; };
@@ -46,7 +46,7 @@ let key = null;
 function standing() {
   const all = [...(bowl.state.estimate?.alerts ?? []), ...(bowl.advice.alerts ?? [])];
   const once = [...new Map(all.map((one) => [nameOf(one), one])).values()];
-  const mended = MELTING.has(bowl.advice.next?.do) ? MELTING_MENDS : new Set();
+  const mended = MELTING.has(bowl.advice.next?.do) ? MENDED() : new Set();
   return once.filter((one) => !mended.has(one.code)).filter((one) => one.severity === "stop" || !(putOff.has(nameOf(one)) || IN_THE_STEP.has(one.code))).sort((a, b) => RANK[a.severity] - RANK[b.severity]);
 }
 // What to do, and under it why. On a phone the reason of a mere note folds, so that the step and its button stay in sight.
