@@ -18,6 +18,7 @@ from bloomless.advice.witness import (
     crystals_since_s,
     film_given_up,
     films,
+    looks_streaked,
     looks_thin,
     own_crystals,
     seed_lived,
@@ -247,6 +248,13 @@ def test_a_thin_bowl_is_smeared_before_it_is_used():
     thin = take(lived, Look(70.0, lumps="none", thickness="thin"))
     assert looks_thin(thin)
     assert _before_use(thin, Standing(), Outlook(thin), smear_allowed=True).do == "smear"
+    # Streaks mean too few crystals, or unstable ones; what was not spoken of since stays so.
+    streaked = take(take(lived, Look(70.0, lumps="none", streaks=True)), Look(80.0, lumps="none", thickness="flowing"))
+    assert looks_streaked(streaked)
+    assert _before_use(streaked, Standing(), Outlook(streaked), smear_allowed=True).do == "smear"
+    even = take(streaked, Look(90.0, lumps="none", streaks=False))
+    assert not looks_streaked(even)
+    assert _before_use(even, Standing(), Outlook(even), smear_allowed=True) is None
 
 
 def test_a_bowl_in_use_is_held_and_not_begun_again():

@@ -31,6 +31,7 @@ from bloomless.advice.witness import (
     film_given_up,
     film_left_min,
     fresh,
+    looks_streaked,
     looks_thin,
     lumps_seen,
     may_clear,
@@ -259,7 +260,8 @@ def _before_use(belief: Belief, standing: Standing, outlook: Outlook, smear_allo
     lumps = _lumps_first(belief, standing)
     if lumps is not None:
         return lumps
-    lived = seed_lived(belief) and not looks_thin(belief) and not poor_film(belief)
+    doubted = looks_thin(belief) or looks_streaked(belief) or poor_film(belief)
+    lived = seed_lived(belief) and not doubted
     if not (lived or smear_told(belief, standing) or _film_too_late(belief, standing, outlook)):
         # While the film sets the bowl is held.
         return smearing(belief) if smear_allowed else Order(do="stir")

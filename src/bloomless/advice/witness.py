@@ -34,6 +34,7 @@ __all__ = [
     "films",
     "foreign_matter",
     "fresh",
+    "looks_streaked",
     "looks_thin",
     "lumps_seen",
     "may_clear",
@@ -218,6 +219,11 @@ def seed_lived(belief: Belief) -> bool:
 def looks_thin(belief: Belief) -> bool:
     """Whether the last look that spoke of thickness saw a thin bowl: it may hold too few crystals."""
     return last_look(belief, telling="thickness").thickness == "thin"
+
+
+def looks_streaked(belief: Belief) -> bool:
+    """Whether the last look that spoke of streaks saw some: too few crystals, or unstable ones among them."""
+    return last_look(belief, telling="streaks").streaks is True
 
 
 def lumps_seen(belief: Belief) -> bool:

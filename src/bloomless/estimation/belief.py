@@ -48,7 +48,7 @@ COOK_ROWS = 4
 """Rows of what a member thinks of the cook: ln factors of eye and smear, number of the act that it holds undone."""
 
 
-Telling: TypeAlias = Literal["lumps", "thickness", "foreign"]
+Telling: TypeAlias = Literal["lumps", "thickness", "streaks", "foreign"]
 """What a look may speak of."""
 NEVER_SEEN: Final = Look(-math.inf)
 """The look where nobody has looked: before all time, and it tells nothing."""
