@@ -32,6 +32,7 @@ FEW_PCT = 3.0
 """Pieces, % of the bowl, that no longer give off crystals to speak of."""
 MELTING_MENDS = frozenset(
     {"too_cool", "too_warm", "too_thick", "unstable_forms", "lumps_will_not_melt", "seed_killed", "thickening"}
+    | {"thermometer_low_or_seed_dead"}
 )
 """Alerts about crystals and warmth: melting makes an end of what they speak of."""
 OTHERWISE = HEATED | {"add_seed"}

@@ -30,6 +30,7 @@ from bloomless.advice.witness import (
     crystals_since_s,
     film_given_up,
     film_left_min,
+    films,
     fresh,
     looks_streaked,
     looks_thin,
@@ -334,8 +335,9 @@ def _weighed(belief: Belief, standing: Standing, outlook: Outlook, prices: Price
     ready = list(steps)
     if usable and not plainly_wrong(belief) and (in_use(belief) or (backed(belief, outlook) and fresh(belief))):
         ready.append(use)
-    looked = any(belief.at_s - look.at_s < LOOK_LASTS_S for look in looks(belief))
-    if use.chance_after >= HOPELESS or not looked:
+    seen_s = (event.at_s for told_of in (looks(belief), films(belief)) for event in told_of)
+    seen = any(belief.at_s - at_s < LOOK_LASTS_S for at_s in seen_s)
+    if use.chance_after >= HOPELESS or not seen:
         ready += _evidence(belief, standing, outlook, steps, use if usable else None, prices, smear_allowed)
     return _Weighed(steps, use, sorted(ready, key=lambda step: step.price), usable)
 

@@ -12,11 +12,16 @@ from bloomless.estimation.chance import member_chances
 from bloomless.estimation.summary import band
 from bloomless.estimation.surroundings import shown as shown_now
 from bloomless.estimation.surroundings import whole
+from bloomless.physics import rows
 from bloomless.physics.actions import batch_kg
 
 __all__ = ["estimate"]
 
 Array = npt.NDArray[np.float64]
+
+LOW_K, MAY_READ_LOW = 0.7, 0.15
+"""A thermometer that is so far low lets seed be killed at a number that looks right; a smaller chance is not said."""
+NEAR_WINDOW_K = 1.0
 
 
 def estimate(belief: Belief) -> Estimate:
@@ -44,6 +49,17 @@ def _once(alerts: tuple[Alert, ...]) -> tuple[Alert, ...]:
     return tuple(sorted(by_code.values(), key=lambda said: ("stop", "check", "say").index(said.severity)))
 
 
+def _no_crystals(belief: Belief, high_C: float) -> Alert:
+    """Why there are none: where seed lives at the number that is shown, the thermometer may be at fault too."""
+    shown_C = belief.watch.last_C
+    news_K = belief.ensemble.parameters[rows.PROBE_OFFSET_K] - belief.start.probe.offset_C
+    reads_low = float(belief.weight @ (news_K < -LOW_K))
+    if shown_C is None or shown_C > high_C + NEAR_WINDOW_K or reads_low < MAY_READ_LOW:
+        return alert("seed_killed")
+    said = f"It reads more than {LOW_K} K low with a chance of {100.0 * reads_low:.0f} %."
+    return alert("thermometer_low_or_seed_dead", said)
+
+
 def _of_state(belief: Belief, shown: Snapshot, batch_g: Array) -> tuple[Alert, ...]:
     """What the state gives cause to say once the bowl has been seeded or holds crystals."""
     said: list[Alert] = []
@@ -67,7 +83,7 @@ def _of_state(belief: Belief, shown: Snapshot, batch_g: Array) -> tuple[Alert, .
     if since > 120.0 and probably(shown.mixed_C > high + 1.0):
         said.append(alert("too_warm", f"{float(weight @ shown.mixed_C):.1f} °C; the window ends at {high:.1f}."))
     if since > 120.0 and probably((shown.form_v_pct < 0.2) & (shown.pieces_pct < 1.0)):
-        said.append(alert("seed_killed"))
+        said.append(_no_crystals(belief, high))
     if probably((shown.unstable_pct > limits.unstable_of_form_v * shown.form_v_pct) & (shown.unstable_pct > 0.3)):
         said.append(alert("unstable_forms", f"About {float(weight @ shown.unstable_pct):.1f} % of the fat."))
     return tuple(said)
