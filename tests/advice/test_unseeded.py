@@ -273,7 +273,7 @@ def test_reasons_name_what_is_not_there_yet():
     none, some = Outlook(bare(25.0, 0.0)).numbers, Outlook(bare(35.0, 0.02)).numbers
     assert "at 25.0 °C stirring lets them come" in why(Order("stir"), none)
     # In its window none come.
-    assert "they come below 29.3 °C" in why(Order("stir"), replace(none, temperature_C=30.4))
+    assert "without seed they come below 29.3 °C" in why(Order("stir"), replace(none, temperature_C=30.4))
     assert why(Order("add_seed"), none).startswith("No lasting crystals (form V) yet")
     assert "cools the bowl from 35.0 °C" in why(Order("add_seed"), Outlook(bare(35.0, 0.0)).numbers)
     assert why(Order("add_seed"), some).startswith("About")

@@ -187,6 +187,16 @@ def test_who_only_stirs_is_asked_to_look_and_a_bowl_given_up_to_smear():
     assert _first(Order("stir"), seen, Standing(look_ordered_at_s=400.0), Outlook(seen), smear_allowed=False) is None
 
 
+def test_a_film_that_told_overtakes_a_look_and_where_nothing_lives_something_is_done():
+    """S3 of the job map: seed was killed, and sound seed is advised as soon as the film has told."""
+    dead = take(passed(bowl(v=0.0002, warm_C=31.0), 60.0), Smear(60.0, 60.0, "steel"))
+    dead = passed(dead, 400.0)
+    look = Order("look", id="n9")
+    standing = Standing(order=look, given=Given(look, 400.0, dead.acts))
+    told = take(passed(dead, 430.0), Smear(430.0, 60.0, "steel", not_set_after_s=370.0, finish="dull"))
+    assert advise(told, standing)[0].next.do == "add_seed"
+
+
 def test_a_stirred_bowl_is_looked_at_again_after_75_seconds_but_nobody_is_asked_twice_at_once():
     def first(belief, **standing):
         return _first(Order("stir"), belief, Standing(**standing), Outlook(belief), smear_allowed=False)

@@ -27,6 +27,7 @@ def s3(answers):
     assert max(est.chance_in_temper for est in at_12) < 0.55
     assert answers[-1][1].chance_in_temper < 0.3
     assert "use_it" not in sc.orders(answers)
+    assert "thermometer_low_or_seed_dead" in sc.codes(answers[-3:-1])
     assert "thermometer_off" in {said.code for said in answers[-1][2].alerts}
     offered = {answers[-2][2].next.do, answers[-1][2].next.do, *(o.order.do for o in answers[-1][2].instead)}
     assert "add_seed" in {advice.next.do for _, _, advice in answers} | offered

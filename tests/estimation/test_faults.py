@@ -537,6 +537,14 @@ def test_states_that_are_said():
     assert "too_thick" in codes(seeded(31.0, v=0.1))
     assert "too_cool" in codes(seeded(26.5, v=0.02))
     assert {"too_warm", "seed_killed"} <= codes(seeded(38.0))
+    dead = seeded(31.0)
+    dead = replace(dead, watch=replace(dead.watch, last_C=31.0))
+    dead.ensemble.parameters[rows.PROBE_OFFSET_K, ::2] = -1.0
+    assert "thermometer_low_or_seed_dead" in codes(dead)
+    # A thermometer that was checked is not doubted.
+    checked = replace(dead.start, probe=replace(dead.start.probe, offset_sd_C=0.1))
+    dead.ensemble.parameters[rows.PROBE_OFFSET_K] = 0.0
+    assert "seed_killed" in codes(replace(dead, start=checked))
     assert "unstable_forms" in codes(seeded(30.0, v=0.01, u=0.02))
     assert "lumps_will_not_melt" in codes(seeded(31.0, v=0.02, pieces=200.0))
 

@@ -46,7 +46,7 @@ def _stir(n: Numbers) -> str:
     if n.temperature_C > n.high_C:
         return f"At {n.temperature_C:.1f} °C it is still above {n.high_C:.1f} °C; stirring cools it."
     if n.form_v_pct < NONE_PCT and n.temperature_C > n.low_C:
-        return f"No lasting crystals (form V) yet; they come below {n.low_C:.1f} °C, stirring cools it."
+        return f"No lasting crystals (form V) yet; without seed they come below {n.low_C:.1f} °C, stirring cools it."
     if n.form_v_pct < NONE_PCT:
         return f"No lasting crystals (form V) yet; at {n.temperature_C:.1f} °C stirring lets them come."
     if n.film_min is not None and n.film_min < 1.0:
