@@ -150,6 +150,16 @@ def test_a_chocolate_of_the_book_is_found_by_name():
         event_from(raw | {"chocolate": "sail lift 66"}, chocolates=book)
 
 
+def test_parts_of_the_fat_may_be_rounded():
+    start = {
+        "at": 0,
+        "what": "start",
+        "mass_g": 500,
+        "chocolate": {"fat": 0.365, "cocoa_butter": 0.28, "milk_fat": 0.086},
+    }
+    assert event_from(start).event.chocolate.milk_fat_share == 0.086
+
+
 def test_schema_is_valid_and_every_default_is_tabled():
     jsonschema.Draft202012Validator.check_schema(bench_log_schema())
     table = {(what, field): default for what, field, default, _ in defaults_table()}

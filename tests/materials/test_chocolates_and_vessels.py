@@ -37,6 +37,12 @@ def test_said_shares_replace_usual_ones():
     assert chocolate("dark", fat_share=0.33, cocoa_butter_share=0.30, liquid_oil_share=0.03) == named
 
 
+def test_a_wrapper_rounds():
+    assert chocolate("milk", fat_share=0.365, cocoa_butter_share=0.28, milk_fat_share=0.086).fat_share == pytest.approx(
+        0.366
+    )
+
+
 @pytest.mark.parametrize(
     "shares",
     [

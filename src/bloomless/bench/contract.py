@@ -12,7 +12,7 @@ from typing import Any, get_args
 from bloomless.bench.fields import COMMON_FIELDS, EVENT_KINDS, EventKind, Field, is_required
 from bloomless.errors import ImpossibleInput, UnknownName
 from bloomless.estimation import events as ev
-from bloomless.materials.chocolates import MOST_COLOUR_SHARE
+from bloomless.materials.chocolates import LABEL_ROUNDING, MOST_COLOUR_SHARE
 from bloomless.quantities import C_from_F, F_from_C
 
 __all__ = ["COLOUR", "KINDS_OF_CHOCOLATE", "SHARES", "ChocolateBook", "Line", "event_from", "line_from_text"]
@@ -251,7 +251,7 @@ def _composition(raw: Mapping[str, Any]) -> ev.Composition:
             )
     shares = {name: _share(raw, name) for name in SHARES}
     fat, parts = shares["fat"], [shares[name] or 0.0 for name in SHARES[1:]]
-    if fat is not None and sum(parts) > fat + 1e-6:
+    if fat is not None and sum(parts) > fat + LABEL_ROUNDING:
         raise ImpossibleInput(
             "chocolate.fat", fat, f"at least the sum of its parts, {sum(parts):g}", code="out_of_range"
         )

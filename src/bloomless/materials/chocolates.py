@@ -16,6 +16,7 @@ from bloomless.sources.sourced import Grade, Sourced
 __all__ = [
     "COLOUR_SHARE",
     "KINDS",
+    "LABEL_ROUNDING",
     "MOST_COLOUR_SHARE",
     "USUAL",
     "WINDOWS",
@@ -124,6 +125,8 @@ COLOUR_SHARE: Final = Sourced(
 """Colour does not dissolve: lakes and mineral pigments are fine solids in the butter, which melts as it would plain."""
 MOST_COLOUR_SHARE: Final = 0.3
 """Beyond it a paste of colour, not something to temper [assumed; whites hold some 15 %]."""
+LABEL_ROUNDING: Final = 0.005
+"""Fat and its parts on a wrapper may differ by so much of the whole mass: each is rounded."""
 MILK_FAT_K_PER_PCT: Final = Sourced(
     -0.15, "K/%", 0.06, "common_practice", Grade.ASSUMED, note="per % of milk fat in the fat; tables give 0.05–0.2"
 )
@@ -186,7 +189,7 @@ def chocolate(
         butter = cocoa_butter_share
     else:
         butter = (usual.fat_share if fat_share is None else fat_share) - milk - oil
-    if fat_share is not None and abs(butter + milk + oil - fat_share) > 0.005:
+    if fat_share is not None and abs(butter + milk + oil - fat_share) > LABEL_ROUNDING:
         raise ImpossibleInput("fat_share", fat_share, f"the sum of the fats named, {butter + milk + oil:.3f}")
     usual_rest = 1.0 - usual.fat_share
     rest = 1.0 - butter - milk - oil
