@@ -173,11 +173,13 @@ def test_a_serial_probe_of_the_tablet(page, place):
     page.goto(f"{place}/thermometers/usb%20tablet")
     page.click("#own-serial")
     assert until(page, lambda: page.evaluate("fake.opened") == 1)
+    page.wait_for_timeout(150)  # what comes within 50 ms of opening may be the end of a line
     page.evaluate("fake.write('31.'); fake.write('25\\r\\nnoise\\r\\n')")
     assert until(page, lambda: row(page, "usb tablet")["temperature_C"] == 31.25)
     page.evaluate("fake.write('3'); fake.unplug()")
     assert until(page, lambda: row(page, "usb tablet")["condition"] == "lost")
     assert until(page, lambda: page.evaluate("fake.opened") == 2)
+    page.wait_for_timeout(150)
     page.evaluate("fake.write('30.5 C\\n')")
     assert until(page, lambda: row(page, "usb tablet")["temperature_C"] == 30.5)
     assert row(page, "usb tablet")["accepted"] == 2
