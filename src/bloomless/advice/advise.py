@@ -205,9 +205,9 @@ def advise(belief: Belief, standing: Standing | None = None, *, prices: Prices =
         order, standing = _stopped(standing, danger, belief)
         advice = _noted(Advice(order, alerts=alerts), belief, outlook)
         return advice, replace(standing, last=advice)
-    stirring = standing.order is not None and standing.order.do == "stir"
-    unseen = standing.order is not None and standing.order.do == "look" and standing.carried_out_at_s is None
-    if fresh_evidence and (same_time or stirring or unseen):
+    standing_do = None if standing.order is None else standing.order.do
+    unseen = standing_do == "look" and standing.carried_out_at_s is None
+    if fresh_evidence and (same_time or standing_do == "stir" or unseen):
         # What was asked before this was known is asked anew.
         standing = replace(standing, order=None, wait_until_s=min(standing.wait_until_s, belief.at_s))
     held = _standing_answer(belief, standing, outlook, alerts)

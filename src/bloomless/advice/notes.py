@@ -31,8 +31,16 @@ LIKELY = 0.5
 FEW_PCT = 3.0
 """Pieces, % of the bowl, that no longer give off crystals to speak of."""
 MELTING_MENDS = frozenset(
-    {"too_cool", "too_warm", "too_thick", "unstable_forms", "lumps_will_not_melt", "seed_killed", "thickening"}
-    | {"thermometer_low_or_seed_dead"}
+    {
+        "lumps_will_not_melt",
+        "seed_killed",
+        "thermometer_low_or_seed_dead",
+        "thickening",
+        "too_cool",
+        "too_thick",
+        "too_warm",
+        "unstable_forms",
+    }
 )
 """Alerts about crystals and warmth: melting makes an end of what they speak of."""
 OTHERWISE = HEATED | {"add_seed"}
