@@ -19,7 +19,7 @@ from bloomless.bench.contract import event_from, no_chocolates
 from bloomless.estimation.begin import begin
 from bloomless.estimation.belief import EYE_LUMPS, EYE_THICK, SMEAR_PACE, Belief
 from bloomless.estimation.events import Look, Seed, Smear, Start
-from bloomless.estimation.eye import lump_chances, solids_pct_seen, thickness_chances
+from bloomless.estimation.eye import lump_chances, thickness_chances, viscosity_ln
 from bloomless.estimation.film import film_set_ln_s, finish_chances
 from bloomless.estimation.priors import prior
 from bloomless.estimation.summary import band, mean_and_sd
@@ -70,11 +70,11 @@ def _drawn(chance: np.random.Generator, chances: np.ndarray, answers: Sequence[s
 
 def _look(world: World, at_s: float, chance: np.random.Generator) -> Look:
     true, cook = world.truth, world.belief.cook
-    solids = solids_pct_seen(true.form_v_pct, true.unstable_pct, true.pieces_pct)
+    viscous = viscosity_ln(true.form_v_pct, true.unstable_pct, true.pieces_pct)
     return Look(
         at_s,
         lumps=_drawn(chance, lump_chances(true.pieces_pct, cook[EYE_LUMPS]), ("none", "few", "many")),
-        thickness=_drawn(chance, thickness_chances(solids, cook[EYE_THICK]), ("thin", "flowing", "thick", "paste")),
+        thickness=_drawn(chance, thickness_chances(viscous, cook[EYE_THICK]), ("thin", "flowing", "thick", "paste")),
     )
 
 

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bloomless.estimation.events import Look, Smear
-from bloomless.estimation.eye import look_log_likelihood, lump_chances, solids_pct_seen, thickness_chances
+from bloomless.estimation.eye import look_log_likelihood, lump_chances, thickness_chances, viscosity_ln
 from bloomless.estimation.film import film_set_ln_s, finish_chances, smear_log_likelihood
 
 shares = st.floats(0.0, 60.0)
@@ -16,7 +16,7 @@ shares = st.floats(0.0, 60.0)
 def test_chances_of_a_look_sum_to_one(share, eye):
     for chances in (
         lump_chances(np.array([share]), np.array([eye])),
-        thickness_chances(np.array([share]), np.array([eye])),
+        thickness_chances(viscosity_ln(np.array([share])), np.array([eye])),
         finish_chances(np.array([share]), np.array([share / 2])),
     ):
         assert np.all(chances > 0.0)
@@ -60,8 +60,20 @@ def test_streaks_speak_for_unstable_forms():
     assert _look(Look(0.0, streaks=False), u=0.0)[0] > _look(Look(0.0, streaks=False), u=2.0)[0]
 
 
-def test_solids_seen_count_pieces_by_a_quarter():
-    assert solids_pct_seen(np.array([1.0]), np.array([0.5]), np.array([4.0]))[0] == pytest.approx(2.5)
+def test_pieces_thicken_as_spheres_do():
+    # Einstein's dilute limit, ln η ≈ 2.5 φ; Krieger and Dougherty at φ = 0.3, φₘ = 0.63: (1 − 0.476)^−1.575 = 2.77.
+    assert viscosity_ln(0.0, 0.0, 1.0) == pytest.approx(0.025, rel=0.02)
+    assert np.exp(viscosity_ln(0.0, 0.0, 30.0)) == pytest.approx(2.77, abs=0.01)
+    assert np.isfinite(viscosity_ln(0.0, 0.0, 100.0))
+
+
+def test_a_melt_without_crystals_may_be_called_flowing_and_hardly_thick():
+    def said(v):
+        return thickness_chances(viscosity_ln(np.full(4001, v)), 0.26 * np.linspace(-2, 2, 4001)).mean(axis=1)
+
+    assert 0.1 < said(0.0)[1] < 0.35
+    assert said(0.0)[2] < 0.02
+    assert said(0.1)[1] == pytest.approx(said(0.0)[1], rel=0.3)  # a tenth of a per cent cannot be seen
 
 
 def _minutes(v, **more):

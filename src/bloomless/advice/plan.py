@@ -18,7 +18,7 @@ from bloomless.advice.prices import Prices
 from bloomless.advice.prospects import Outcome, Work, rollout
 from bloomless.estimation.answers import Band
 from bloomless.estimation.chance import blurred
-from bloomless.estimation.eye import lump_chances, solids_pct_seen, thickness_chances
+from bloomless.estimation.eye import lump_chances, thickness_chances, viscosity_ln
 from bloomless.estimation.film import film_set_ln_s, finish_chances
 from bloomless.estimation.priors import prior
 from bloomless.physics.ensemble import Ensemble
@@ -160,8 +160,8 @@ def _own_price(order: Order, prices: Prices) -> float:
 def answers_of_look(members: Members) -> Array:
     """Likelihood of each of the twelve answers of a look in every member, shape (12, members)."""
     lumps = lump_chances(members.pieces_pct, members.eye_lumps_ln)
-    solids = solids_pct_seen(members.form_v_pct, members.unstable_pct, members.pieces_pct)
-    thick = thickness_chances(solids, members.eye_thick_ln)
+    viscous = viscosity_ln(members.form_v_pct, members.unstable_pct, members.pieces_pct)
+    thick = thickness_chances(viscous, members.eye_thick_ln)
     return np.asarray((lumps[:, None, :] * thick[None, :, :]).reshape(12, -1), dtype=np.float64)
 
 

@@ -1,8 +1,11 @@
 """What the cook sees as evidence: lumps, thickness, drain and streaks, each with an error rate of its own.
 
-A look is an ordered answer. With u = ln(quantity/threshold)/width the chance of an answer above a threshold is Φ(u);
-thresholds belong to the cook and last (``eye`` rows of the belief). A share ``eye_lapse`` of looks says anything at
-all, so that no single look can rule a bowl out.
+A look is an ordered answer. With u = (impression − that of the threshold)/width the chance of an answer above a
+threshold is Φ(u); thresholds belong to the cook and last (``eye`` rows of the belief). A share ``eye_lapse`` of looks
+says anything at all, so that no single look can rule a bowl out.
+
+The impression of lumps is ln of their share; that of thickness is ln of the viscosity over that of the melt alone. So a
+melt without crystals is not infinitely thinner than one with few, and a cook who calls every melt flowing exists.
 """
 
 from __future__ import annotations
@@ -16,19 +19,21 @@ from scipy.special import ndtr
 from bloomless.estimation.events import Look
 from bloomless.estimation.priors import prior
 
-__all__ = ["look_log_likelihood", "lump_chances", "solids_pct_seen", "thickness_chances"]
+__all__ = ["look_log_likelihood", "lump_chances", "thickness_chances", "viscosity_ln"]
 
 Array = npt.NDArray[np.float64]
 
 _FLOOR_PCT = 1e-3
+_PACKED = 0.63
+_THICK = ("thick_flowing_pct", "thick_thick_pct", "thick_paste_pct")
+_DRAIN = ("drain_good_pct", "drain_slow_pct")
 
 
-def _ordered(quantity: Array, thresholds: tuple[float, ...], eye_ln: Array, width: float) -> Array:
-    """Chances of the ordered answers, shape (len(thresholds) + 1, members); lapses mixed in."""
-    ln_q = np.log(np.maximum(quantity, _FLOOR_PCT)) - eye_ln
-    above = [ndtr((ln_q - math.log(t)) / width) for t in thresholds]
-    edges = [np.ones_like(ln_q), *above, np.zeros_like(ln_q)]
-    chances = np.array([edges[k] - edges[k + 1] for k in range(len(thresholds) + 1)])
+def _ordered(impression: Array, edges: tuple[float, ...], eye: Array, width: float) -> Array:
+    """Chances of the ordered answers, shape (len(edges) + 1, members); lapses mixed in."""
+    above = [ndtr((impression - eye - edge) / width) for edge in edges]
+    steps = [np.ones_like(impression), *above, np.zeros_like(impression)]
+    chances = np.array([steps[k] - steps[k + 1] for k in range(len(edges) + 1)])
     lapse = prior("eye_lapse")
     return np.asarray((1.0 - lapse) * np.maximum(chances, 0.0) + lapse / len(chances), dtype=np.float64)
 
@@ -47,23 +52,34 @@ def lump_chances(pieces_pct: Array, eye_ln: Array) -> Array:
     -------
     Array of shape (3, members): none, few, many.
     """
-    return _ordered(pieces_pct, (prior("lumps_few_pct"), prior("lumps_many_pct")), eye_ln, prior("lumps_width"))
+    edges = (math.log(prior("lumps_few_pct")), math.log(prior("lumps_many_pct")))
+    return _ordered(np.log(np.maximum(pieces_pct, _FLOOR_PCT)), edges, eye_ln, prior("lumps_width"))
 
 
-def solids_pct_seen(form_v_pct: Array, unstable_pct: Array, pieces_pct: Array) -> Array:
-    """Solid fat that thickens the mass, % of fat: crystals in the melt, and a quarter of the pieces (assumed)."""
-    return form_v_pct + unstable_pct + 0.25 * pieces_pct
+def viscosity_ln(
+    form_v_pct: Array | float, unstable_pct: Array | float = 0.0, pieces_pct: Array | float = 0.0
+) -> Array:
+    """Natural logarithm of the bowl's viscosity over that of its melt alone, the look of thickness.
+
+    Crystals in the melt, % of fat, thicken by ln(1 + x/``thickening_pct``) [assumed]; pieces, % of the bowl, as rigid
+    spheres do: −2.5 φₘ ln(1 − φ/φₘ) with φₘ = 0.63 (Krieger and Dougherty 1959, from memory), φ up to 0.6.
+    """
+    crystals = np.log1p((np.asarray(form_v_pct) + unstable_pct) / prior("thickening_pct"))
+    packed = np.minimum(np.asarray(pieces_pct) / 100.0, 0.6) / _PACKED
+    return np.asarray(crystals - 2.5 * _PACKED * np.log1p(-packed), dtype=np.float64)
 
 
-def thickness_chances(solids_pct: Array, eye_ln: Array) -> Array:
-    """Chances that a look says thin, flowing, thick or paste, shape (4, members)."""
-    thresholds = (prior("thick_flowing_pct"), prior("thick_thick_pct"), prior("thick_paste_pct"))
-    return _ordered(solids_pct, thresholds, eye_ln, prior("thick_width"))
+def thickness_chances(thick_ln: Array, eye_ln: Array) -> Array:
+    """Chances that a look says thin, flowing, thick or paste, shape (4, members); ``thick_ln`` as `viscosity_ln`."""
+    return _ordered(thick_ln, _edges(_THICK), eye_ln, prior("thick_width"))
 
 
-def _drain_chances(solids_pct: Array, eye_ln: Array) -> Array:
-    thresholds = (prior("drain_good_pct"), prior("drain_slow_pct"))
-    return _ordered(solids_pct, thresholds, eye_ln, prior("thick_width"))
+def _drain_chances(thick_ln: Array, eye_ln: Array) -> Array:
+    return _ordered(thick_ln, _edges(_DRAIN), eye_ln, prior("thick_width"))
+
+
+def _edges(thresholds: tuple[str, ...]) -> tuple[float, ...]:
+    return tuple(float(viscosity_ln(prior(name))) for name in thresholds)
 
 
 def _streak_chance(form_v_pct: Array, unstable_pct: Array) -> Array:
@@ -95,20 +111,20 @@ def look_log_likelihood(
     pieces_pct
         Pieces larger than 0.5 mm, % of the bowl.
     eye_lumps_ln, eye_thick_ln
-        This cook's lasting ln factors of the thresholds.
+        This cook's lasting shifts of the thresholds: ln of the share of lumps, ln of the viscosity.
     """
     total = np.zeros_like(form_v_pct)
     if look.lumps is not None:
         none, few, many = lump_chances(pieces_pct, eye_lumps_ln)
         total += np.log({"none": none, "few": few, "many": many, "some": few + many}[look.lumps])
-    solids = solids_pct_seen(form_v_pct, unstable_pct, pieces_pct)
+    thick = viscosity_ln(form_v_pct, unstable_pct, pieces_pct)
     if look.thickness is not None:
-        rows = thickness_chances(solids, eye_thick_ln)
+        rows = thickness_chances(thick, eye_thick_ln)
         total += np.log(rows[("thin", "flowing", "thick", "paste").index(look.thickness)])
     if look.drain is not None:
         # Thickness and drain are one impression: the second tells half as much.
         share = 0.5 if look.thickness is not None else 1.0
-        total += share * np.log(_drain_chances(solids, eye_thick_ln)[("quick", "good", "slow").index(look.drain)])
+        total += share * np.log(_drain_chances(thick, eye_thick_ln)[("quick", "good", "slow").index(look.drain)])
     if look.streaks is not None:
         seen = _streak_chance(form_v_pct, unstable_pct)
         total += np.log(seen if look.streaks else 1.0 - seen)
