@@ -18,6 +18,7 @@ from scipy.special import ndtr
 
 from bloomless.estimation.events import Look
 from bloomless.estimation.priors import prior
+from bloomless.physics.coating_flow import ACTIVATION_J_mol
 
 __all__ = ["look_log_likelihood", "lump_chances", "thickness_chances", "viscosity_ln"]
 
@@ -25,6 +26,8 @@ Array = npt.NDArray[np.float64]
 
 _FLOOR_PCT = 1e-3
 _PACKED = 0.63
+_GAS_J_molK = 8.314
+_WORKED_K = 304.0
 _THICK = ("thick_flowing_pct", "thick_thick_pct", "thick_paste_pct")
 _DRAIN = ("drain_good_pct", "drain_slow_pct")
 
@@ -57,16 +60,27 @@ def lump_chances(pieces_pct: Array, eye_ln: Array) -> Array:
 
 
 def viscosity_ln(
-    form_v_pct: Array | float, unstable_pct: Array | float = 0.0, pieces_pct: Array | float = 0.0
+    form_v_pct: Array | float,
+    unstable_pct: Array | float = 0.0,
+    pieces_pct: Array | float = 0.0,
+    cooler_K: Array | float = 0.0,
 ) -> Array:
-    """Natural logarithm of the bowl's viscosity over that of its melt alone, the look of thickness.
+    """Natural logarithm of the bowl's viscosity over that of its melt alone in the middle of the working window.
 
-    Crystals in the melt, % of fat, thicken by ln(1 + x/``thickening_pct``) [assumed]; pieces, % of the bowl, as rigid
-    spheres do: −2.5 φₘ ln(1 − φ/φₘ) with φₘ = 0.63 (Krieger and Dougherty 1959, from memory), φ up to 0.6.
+    Parameters
+    ----------
+    form_v_pct, unstable_pct
+        Crystals in the melt, % of fat: they thicken by ln(1 + x/``thickening_pct``).
+    pieces_pct
+        % of the bowl: rigid spheres, −2.5 φₘ ln(1 − φ/φₘ) with φₘ = 0.63 (Krieger and Dougherty 1959, from memory);
+        φ up to 0.6.
+    cooler_K
+        How much cooler than the middle of the working window: Arrhenius, linear in so few kelvin.
     """
     crystals = np.log1p((np.asarray(form_v_pct) + unstable_pct) / prior("thickening_pct"))
     packed = np.minimum(np.asarray(pieces_pct) / 100.0, 0.6) / _PACKED
-    return np.asarray(crystals - 2.5 * _PACKED * np.log1p(-packed), dtype=np.float64)
+    cold = ACTIVATION_J_mol.value / (_GAS_J_molK * _WORKED_K**2) * np.asarray(cooler_K)
+    return np.asarray(crystals - 2.5 * _PACKED * np.log1p(-packed) + cold, dtype=np.float64)
 
 
 def thickness_chances(thick_ln: Array, eye_ln: Array) -> Array:
@@ -99,6 +113,7 @@ def look_log_likelihood(
     pieces_pct: Array,
     eye_lumps_ln: Array,
     eye_thick_ln: Array,
+    cooler_K: Array | float = 0.0,
 ) -> Array:
     """Log-likelihood of a look for every member.
 
@@ -112,12 +127,14 @@ def look_log_likelihood(
         Pieces larger than 0.5 mm, % of the bowl.
     eye_lumps_ln, eye_thick_ln
         This cook's lasting shifts of the thresholds: ln of the share of lumps, ln of the viscosity.
+    cooler_K
+        Than the middle of the working window.
     """
     total = np.zeros_like(form_v_pct)
     if look.lumps is not None:
         none, few, many = lump_chances(pieces_pct, eye_lumps_ln)
         total += np.log({"none": none, "few": few, "many": many, "some": few + many}[look.lumps])
-    thick = viscosity_ln(form_v_pct, unstable_pct, pieces_pct)
+    thick = viscosity_ln(form_v_pct, unstable_pct, pieces_pct, cooler_K)
     if look.thickness is not None:
         rows = thickness_chances(thick, eye_thick_ln)
         total += np.log(rows[("thin", "flowing", "thick", "paste").index(look.thickness)])
