@@ -414,6 +414,32 @@ def test_the_question_whether_a_step_was_done_opens_that_step(browser, house, la
     page.close()
 
 
+class Melting(PlainCraft):
+    """Melts in the microwave oven, with the caution that goes with it."""
+
+    def advised(self):
+        order = {"id": "n1", "do": "heat_on", "to_C": 45.0, "by": "microwave", "why": "Not melted yet."}
+        burns = {"code": "burns", "severity": "say", "text": "It burns.", "do": ""}
+        return super().advised() | {"next": order, "alerts": [burns]}
+
+
+class MeltingMaker(PlainMaker):
+    def begin(self, start, event_id):
+        return Melting(**vars(super().begin(start, event_id)))
+
+
+def test_melting_is_told_as_what_it_is_done_by_and_cautioned_once(browser, house):
+    page = browser.new_page(viewport={"width": 390, "height": 844}, locale="en-GB")
+    with serving(house, maker=MeltingMaker()) as url:
+        bench = post_json(f"{url}/api/v1/benches", START)["bench"]
+        page.goto(f"{url}/bench/{bench}")
+        expect(page.locator("#caution")).to_contain_text("sticks to skin and burns")
+        expect(page.locator("#alerts")).to_be_empty()
+        page.get_by_role("button", name="Tell how you heat …").click()
+        expect(page.locator("dialog[open]")).to_contain_text("Power")
+    page.close()
+
+
 def test_degrees_fahrenheit_and_ounces(device, shop, address, bench):
     page = device(view="temperature=F&mass=oz")
     page.goto(f"{address}/bench/{bench}")

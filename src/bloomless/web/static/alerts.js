@@ -1,14 +1,15 @@
 // Alerts: the worst one open, the others one tap away; each is said once and can be put off.
 import { t, el, say, C_from_F, hundredths } from "./words.js";
-import { ASKS, told } from "./orders.js";
+import { asks, cautionsOf, told } from "./orders.js";
 import { bowl, happened, practice, undone } from "./bowl.js";
 import { speak, tone } from "./sound.js";
 
 const RANK = { stop: 0, check: 1, say: 2 };
 const SHAPES = { stop: "■", check: "▲", say: "●" };
 const NAMES = () => ({ stop: t("Stop"), check: t("Look"), say: t("Note") });
-// The caution inside the step says these already.
+// The caution inside the step says these already; of burns only where it stands.
 const IN_THE_STEP = new Set(["dry_the_foot", "microwave_care"]);
+const saidInStep = (code, order) => IN_THE_STEP.has(code) || (code === "burns" && cautionsOf(order) !== "");
 // Who is to melt is not told to cool: melting makes an end of what these speak of.
 const MELTING = new Set(["heat_on", "melt_again"]);
 const MENDED = () => new Set(document.getElementById("alerts").dataset.mendedByMelting.split(" "));
@@ -28,7 +29,7 @@ function wasFahrenheit() {
   return { label: t("It was °F"), act: () => bench.correct(id, { ...event, temperature_C: hundredths(C_from_F(event.temperature_C)) }) };
 }
 function asked({ order }) {
-  const what = told(order)?.what ?? ASKS[order?.do];
+  const what = told(order)?.what ?? asks(order);
   return what ? deed(t("Tell it …"), what) : null;
 }
 const ANSWERS = {
@@ -46,8 +47,9 @@ let key = null;
 function standing() {
   const all = [...(bowl.state.estimate?.alerts ?? []), ...(bowl.advice.alerts ?? [])];
   const once = [...new Map(all.map((one) => [nameOf(one), one])).values()];
-  const mended = MELTING.has(bowl.advice.next?.do) ? MENDED() : new Set();
-  return once.filter((one) => !mended.has(one.code)).filter((one) => one.severity === "stop" || !(putOff.has(nameOf(one)) || IN_THE_STEP.has(one.code))).sort((a, b) => RANK[a.severity] - RANK[b.severity]);
+  const order = bowl.advice.next, mended = MELTING.has(order?.do) ? MENDED() : new Set();
+  const stands = (one) => !mended.has(one.code) && (one.severity === "stop" || !(putOff.has(nameOf(one)) || saidInStep(one.code, order)));
+  return once.filter(stands).sort((a, b) => RANK[a.severity] - RANK[b.severity]);
 }
 // What to do, and under it why. On a phone the reason of a mere note folds, so that the step and its button stay in sight.
 const ROOMY = matchMedia("(min-width:700px)");

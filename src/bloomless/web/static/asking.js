@@ -1,6 +1,6 @@
 // From a tap to an event: which sheet is opened, what it is preset to, which numbers are asked about twice.
 import { t, view, number, degrees, span, temperature, shownDegrees, C_from_F, hundredths } from "./words.js";
-import { ASKS, told } from "./orders.js";
+import { asks, told } from "./orders.js";
 import { DEEDS, Sheet, cautionOf, eventOf, titleOf } from "./deeds.js";
 import { bowl, now, practice, waitingSmear } from "./bowl.js";
 import { ANSWERED } from "./practice.js";
@@ -41,12 +41,12 @@ export class Asking {
   done() {
     const order = bowl.advice.next;
     if (!order) return;
-    const event = told(order), what = event?.what ?? ASKS[order.do] ?? order.do;
+    const event = told(order), what = event?.what ?? asks(order) ?? order.do;
     if (practice && order.do === "use_it") this.tell({ what: "finish", used: true });
     else if (practice && ANSWERED.has(what)) this.tell({ what });
     else if (event) this.tell(event);
     else if (order.do === "stir") this.tell({ what: "stir", vigour: order.vigour ?? "steady" });
-    else if (ASKS[order.do]) this.deed(ASKS[order.do]);
+    else if (asks(order)) this.deed(asks(order));
   }
 }
 // A question about a number that can hardly be, with the number that may have been meant.

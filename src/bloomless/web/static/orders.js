@@ -66,8 +66,15 @@ export function told(order) {
     default: return null;
   }
 }
-// Where "done" needs an answer, the deed whose questions are opened.
-export const ASKS = { look: "look", sieve: "sieve", check_thermometer: "probe_check", heat_on: "warm_bath", melt_again: "warm_bath", use_it: "finish" };
+// Where "done" needs an answer, the deed whose questions are opened: melting is told as what it was done by.
+const ASKED = { look: "look", sieve: "sieve", check_thermometer: "probe_check", use_it: "finish" };
+const MELTS = new Set(["heat_on", "melt_again"]);
+export const asks = (order) => (MELTS.has(order?.do) ? order.by ?? "warm_bath" : ASKED[order?.do]);
+// What the button says that opens them.
+export function asking(order) {
+  if (MELTS.has(order?.do)) return t("Tell how you heat …");
+  return { use_it: t("Finish this bowl …"), check_thermometer: t("Tell what it shows …"), sieve: t("Tell what came out …") }[order?.do] ?? t("Tell what you see …");
+}
 
 export const CAUTIONS = () => ({
   warm_bath: t("Steam burns, and water makes chocolate seize: no boiling, dry the foot of the bowl before you pour."),

@@ -1,6 +1,6 @@
 // The next step, large; its reason and outlook; what to prepare; what would follow.
 import { t, el, put, number, mass, percent, say, lasting } from "./words.js";
-import { ASKS, cautionsOf, detail, headline, spoken, told } from "./orders.js";
+import { asking, asks, cautionsOf, detail, headline, spoken, told } from "./orders.js";
 import { DEEDS } from "./deeds.js";
 import { boot, bowl, happened, now, practice, undone } from "./bowl.js";
 import { ANSWERED } from "./practice.js";
@@ -59,13 +59,12 @@ function showButtons(order, finished) {
   const isTold = Boolean(order?.id) && bowl.done?.order === order.id && !undone(bowl.done.event);
   const stirred = happened("stir").pop()?.event.vigour ?? "steady";
   const asksStirring = order?.do === "stir" && stirred !== (order.vigour ?? "steady");
-  $("done").hidden = finished || !(told(order ?? {}) || ASKS[order?.do] || asksStirring);
+  $("done").hidden = finished || !(told(order ?? {}) || asks(order) || asksStirring);
   $("done").disabled = isTold;
-  const asking = order?.do === "use_it" ? t("Finish this bowl …") : order?.do === "check_thermometer" ? t("Tell what it shows …") : t("Tell what you see …");
-  const answered = practice && ANSWERED.has(ASKS[order?.do]); // a simulated bowl answers by itself
+  const answered = practice && ANSWERED.has(asks(order)); // a simulated bowl answers by itself
   const lasts = Boolean(told(order ?? {})?.seconds); // what lasts is told as it begins: its clock runs from the tap
   const deed = order?.do === "stir" ? t("Stirring ✓") : lasts ? t("Begin now") : t("Done ✓");
-  put("done", isTold ? t("Told ✓") : ASKS[order?.do] && !answered ? asking : deed);
+  put("done", isTold ? t("Told ✓") : asks(order) && !answered ? asking(order) : deed);
   $("change").hidden = finished || !order || isTold || !DEEDS[told(order)?.what];
   put("change", lasts && !practice ? t("Otherwise, or done already …") : t("Other amount …"));
 }
