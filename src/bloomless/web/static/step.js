@@ -66,7 +66,8 @@ function showButtons(order, finished) {
   const deed = order?.do === "stir" ? t("Stirring ✓") : lasts ? t("Begin now") : t("Done ✓");
   put("done", isTold ? t("Told ✓") : asks(order) && !answered ? asking(order) : deed);
   $("change").hidden = finished || !order || isTold || !DEEDS[told(order)?.what];
-  put("change", lasts && !practice ? t("Otherwise, or done already …") : t("Other amount …"));
+  const other = told(order)?.mass_g === undefined ? t("Otherwise …") : t("Other amount …");
+  put("change", lasts && !practice ? t("Otherwise, or done already …") : other);
 }
 // From the moment the bowl may be used, its moulds can be looked at: whoever pours asks next how they will cool.
 function showCast(order, finished) {
