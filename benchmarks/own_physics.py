@@ -70,7 +70,8 @@ def _drawn(chance: np.random.Generator, chances: np.ndarray, answers: Sequence[s
 
 def _look(world: World, at_s: float, chance: np.random.Generator) -> Look:
     true, cook = world.truth, world.belief.cook
-    viscous = viscosity_ln(true.form_v_pct, true.unstable_pct, true.pieces_pct)
+    cooler_K = world.belief.temper.middle_C - true.mixed_C
+    viscous = viscosity_ln(true.form_v_pct, true.unstable_pct, true.pieces_pct, cooler_K)
     return Look(
         at_s,
         lumps=_drawn(chance, lump_chances(true.pieces_pct, cook[EYE_LUMPS]), ("none", "few", "many")),

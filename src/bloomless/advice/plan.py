@@ -158,7 +158,10 @@ def _own_price(order: Order, prices: Prices) -> float:
 
 
 def answers_of_look(members: Members) -> Array:
-    """Likelihood of each of the twelve answers of a look in every member, shape (12, members)."""
+    """Likelihood of each of the twelve answers of a look in every member, shape (12, members).
+
+    As in the middle of the working window: what cold adds to the thickness is left out of a plan.
+    """
     lumps = lump_chances(members.pieces_pct, members.eye_lumps_ln)
     viscous = viscosity_ln(members.form_v_pct, members.unstable_pct, members.pieces_pct)
     thick = thickness_chances(viscous, members.eye_thick_ln)

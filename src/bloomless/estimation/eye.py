@@ -18,7 +18,7 @@ from scipy.special import ndtr
 
 from bloomless.estimation.events import Look
 from bloomless.estimation.priors import prior
-from bloomless.physics.coating_flow import ACTIVATION_J_mol
+from bloomless.physics.coating_flow import ACTIVATION_J_mol, GAS_J_molK
 
 __all__ = ["look_log_likelihood", "lump_chances", "thickness_chances", "viscosity_ln"]
 
@@ -26,7 +26,6 @@ Array = npt.NDArray[np.float64]
 
 _FLOOR_PCT = 1e-3
 _PACKED = 0.63
-_GAS_J_molK = 8.314
 _WORKED_K = 304.0
 _THICK = ("thick_flowing_pct", "thick_thick_pct", "thick_paste_pct")
 _DRAIN = ("drain_good_pct", "drain_slow_pct")
@@ -79,7 +78,7 @@ def viscosity_ln(
     """
     crystals = np.log1p((np.asarray(form_v_pct) + unstable_pct) / prior("thickening_pct"))
     packed = np.minimum(np.asarray(pieces_pct) / 100.0, 0.6) / _PACKED
-    cold = ACTIVATION_J_mol.value / (_GAS_J_molK * _WORKED_K**2) * np.asarray(cooler_K)
+    cold = ACTIVATION_J_mol.value / (GAS_J_molK * _WORKED_K**2) * np.asarray(cooler_K)
     return np.asarray(crystals - 2.5 * _PACKED * np.log1p(-packed) + cold, dtype=np.float64)
 
 

@@ -106,11 +106,9 @@ def _look(belief: Belief, look: Look) -> Belief:
     if not belief.settings.lumps:
         look = replace(look, lumps=None)
 
-    middle_C = sum(belief.temper.window_C) / 2.0
-
     def law(shot: Snapshot, cook: Array) -> Array:
         seen = shot.form_v_pct, shot.unstable_pct, shot.pieces_pct
-        return look_log_likelihood(look, *seen, cook[EYE_LUMPS], cook[EYE_THICK], middle_C - shot.mixed_C)
+        return look_log_likelihood(look, *seen, cook[EYE_LUMPS], cook[EYE_THICK], belief.temper.middle_C - shot.mixed_C)
 
     stirred = replace(belief, watch=replace(belief.watch, stirred_at_s=belief.at_s))
     if all(said is None for said in (look.lumps, look.thickness, look.drain, look.streaks)):

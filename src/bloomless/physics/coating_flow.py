@@ -65,6 +65,7 @@ YIELD_BY_CRYSTALS: Final = Sourced(
 VISCOSITY_BY_CRYSTALS: Final = Sourced(
     20.0, "1", 1.8, "assumed", Grade.ASSUMED, spread_is="factor", note="viscosity × (1 + a X); 3 % give 1.2-4"
 )
+GAS_J_molK: Final = 8.314
 ACTIVATION_J_mol: Final = Sourced(30e3, "J/mol", 4e3, "assumed", Grade.ASSUMED, note="25-35 kJ/mol")
 
 
@@ -97,7 +98,7 @@ def tempered(pair: CassonPair, temperature_C: float, crystals_share: float) -> C
     """
     if not 0 <= crystals_share <= 0.3:
         raise ImpossibleInput("crystals_share", crystals_share, "0 to 0.3 of the fat")
-    warm = math.exp(ACTIVATION_J_mol.value / 8.314 * (1 / (temperature_C + 273.15) - 1 / 313.15))
+    warm = math.exp(ACTIVATION_J_mol.value / GAS_J_molK * (1 / (temperature_C + 273.15) - 1 / 313.15))
     return CassonPair(
         pair.yield_Pa * math.sqrt(warm) * (1.0 + YIELD_BY_CRYSTALS.value * crystals_share),
         pair.viscosity_Pas * warm * (1.0 + VISCOSITY_BY_CRYSTALS.value * crystals_share),

@@ -43,6 +43,11 @@ class Temper:
     window_sd_K: float = 0.0
     """How well the ends of the window are known: both move with a composition nobody has stated."""
 
+    @property
+    def middle_C(self) -> float:
+        """Middle of the working window."""
+        return sum(self.window_C) / 2.0
+
 
 def temper_of(chocolate: Chocolate) -> Temper:
     """The definition for a chocolate: the usual thresholds, its own working window."""

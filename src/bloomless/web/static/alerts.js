@@ -1,6 +1,6 @@
 // Alerts: the worst one open, the others one tap away; each is said once and can be put off.
 import { t, el, say, C_from_F, hundredths } from "./words.js";
-import { asks, cautionsOf, told } from "./orders.js";
+import { MELTS, asks, cautionsOf, told } from "./orders.js";
 import { bowl, happened, practice, undone } from "./bowl.js";
 import { speak, tone } from "./sound.js";
 
@@ -11,7 +11,6 @@ const NAMES = () => ({ stop: t("Stop"), check: t("Look"), say: t("Note") });
 const IN_THE_STEP = new Set(["dry_the_foot", "microwave_care"]);
 const saidInStep = (code, order) => IN_THE_STEP.has(code) || (code === "burns" && cautionsOf(order) !== "");
 // Who is to melt is not told to cool: melting makes an end of what these speak of.
-const MELTING = new Set(["heat_on", "melt_again"]);
 const MENDED = () => new Set(document.getElementById("alerts").dataset.mendedByMelting.split(" "));
 // What answers an alert, beside it: the question it asks is one tap away. `bench` can `deed`, `reading`, `correct`.
 let bench = null;
@@ -47,7 +46,7 @@ let key = null;
 function standing() {
   const all = [...(bowl.state.estimate?.alerts ?? []), ...(bowl.advice.alerts ?? [])];
   const once = [...new Map(all.map((one) => [nameOf(one), one])).values()];
-  const order = bowl.advice.next, mended = MELTING.has(order?.do) ? MENDED() : new Set();
+  const order = bowl.advice.next, mended = MELTS.has(order?.do) ? MENDED() : new Set();
   const stands = (one) => !mended.has(one.code) && (one.severity === "stop" || !(putOff.has(nameOf(one)) || saidInStep(one.code, order)));
   return once.filter(stands).sort((a, b) => RANK[a.severity] - RANK[b.severity]);
 }

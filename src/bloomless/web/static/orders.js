@@ -68,7 +68,7 @@ export function told(order) {
 }
 // Where "done" needs an answer, the deed whose questions are opened: melting is told as what it was done by.
 const ASKED = { look: "look", sieve: "sieve", check_thermometer: "probe_check", use_it: "finish" };
-const MELTS = new Set(["heat_on", "melt_again"]);
+export const MELTS = new Set(["heat_on", "melt_again"]);
 export const asks = (order) => (MELTS.has(order?.do) ? order.by ?? "warm_bath" : ASKED[order?.do]);
 // What the button says that opens them.
 export function asking(order) {

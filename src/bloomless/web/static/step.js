@@ -59,14 +59,15 @@ function showButtons(order, finished) {
   const isTold = Boolean(order?.id) && bowl.done?.order === order.id && !undone(bowl.done.event);
   const stirred = happened("stir").pop()?.event.vigour ?? "steady";
   const asksStirring = order?.do === "stir" && stirred !== (order.vigour ?? "steady");
-  $("done").hidden = finished || !(told(order ?? {}) || asks(order) || asksStirring);
+  const event = told(order), question = asks(order);
+  $("done").hidden = finished || !(event || question || asksStirring);
   $("done").disabled = isTold;
-  const answered = practice && ANSWERED.has(asks(order)); // a simulated bowl answers by itself
-  const lasts = Boolean(told(order ?? {})?.seconds); // what lasts is told as it begins: its clock runs from the tap
+  const answered = practice && ANSWERED.has(question); // a simulated bowl answers by itself
+  const lasts = Boolean(event?.seconds); // what lasts is told as it begins: its clock runs from the tap
   const deed = order?.do === "stir" ? t("Stirring ✓") : lasts ? t("Begin now") : t("Done ✓");
-  put("done", isTold ? t("Told ✓") : asks(order) && !answered ? asking(order) : deed);
-  $("change").hidden = finished || !order || isTold || !DEEDS[told(order)?.what];
-  const other = told(order)?.mass_g === undefined ? t("Otherwise …") : t("Other amount …");
+  put("done", isTold ? t("Told ✓") : question && !answered ? asking(order) : deed);
+  $("change").hidden = finished || !order || isTold || !DEEDS[event?.what];
+  const other = event?.mass_g === undefined ? t("Otherwise …") : t("Other amount …");
   put("change", lasts && !practice ? t("Otherwise, or done already …") : other);
 }
 // From the moment the bowl may be used, its moulds can be looked at: whoever pours asks next how they will cool.
