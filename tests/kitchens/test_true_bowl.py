@@ -40,7 +40,7 @@ def at(temperature_C, *, form_v=0.0, seconds=600.0, **fixed):
 
 
 STEPS = st.lists(
-    st.tuples(st.sampled_from(["seed", "melt", "burst", "stir", "wait"]), st.floats(0.02, 1.0)),
+    st.tuples(st.sampled_from(["seed", "crystals", "melt", "burst", "stir", "wait"]), st.floats(0.02, 1.0)),
     max_size=8,
 )
 
@@ -56,6 +56,9 @@ def test_heat_and_fat_are_kept_whatever_is_done(seed, steps):
         if what == "seed":
             bowl.seed(size * 0.3 * mass, 4.0)
             mass += size * 0.3 * mass
+        elif what == "crystals":
+            bowl.crystals(0.02 * size * mass)
+            mass += 0.02 * size * mass
         elif what == "melt":
             bowl.melt(0.1 * size, 40.0)
             mass += 0.1 * size
@@ -69,6 +72,18 @@ def test_heat_and_fat_are_kept_whatever_is_done(seed, steps):
     assert bowl.mass_kg == pytest.approx(mass, rel=1e-9)
     assert np.isfinite(bowl.bowl.zones).all()
     assert (bowl.bowl.zones[:, FORM_V_kg] >= 0.0).all()
+
+
+def test_cocoa_butter_crystals_are_all_fat_and_no_lumps():
+    bowl = world()
+    bowl.bowl.zones[:, HEAT_C] = 31.0
+    bowl.crystals(0.01 * bowl.mass_kg)
+    solid = solid_share(bowl.kitchen.curve, bowl.kitchen.room_C)
+    share = 0.97 * solid * 0.01 / 1.01 / bowl.bowl.physics[POSITION["fat_share"]]
+    assert bowl.truth().form_v_pct_of_fat == pytest.approx(100.0 * share, rel=1e-9)
+    assert bowl.truth().seed_left_g == 0.0
+    with pytest.raises(ImpossibleInput, match="mass_kg"):
+        bowl.crystals(0.0)
 
 
 def test_bath_gives_what_the_bowl_takes():

@@ -28,14 +28,14 @@ Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
 
 
-MASS_ROWS = (
+MASS_ROWS = [
     rows.BULK_kg,
     rows.BULK_FAT_kg,
     rows.FORM_V_kg,
     rows.UNSTABLE_kg,
     rows.FIRST_CROP_kg,
     *range(rows.PIECE_COUNT, rows.PIECE_COUNT + rows.CLASSES),
-)
+]
 """All that a bowl weighs, in kg and in pieces."""
 LEAST_LASTING_SD = 0.02
 """Spread that every resampling leaves of what is thought of the cook, in ln."""
@@ -76,8 +76,7 @@ def shaken(belief: Belief, seconds: float) -> Belief:
             # melt they are a small part, and that they walk freely stands in for seed that was weighed badly: held to
             # the same weight there, the chance missed by more (0.110 instead of 0.094 in 120 kitchens of seed 305).
             same = batch_kg(ensemble) / batch_kg(ensemble.with_state(state))
-            for row in MASS_ROWS:
-                state[row] *= same
+            state[MASS_ROWS] *= same
     if drifts:
         shift_sd = float(belief.table.sd[rows.MELTING_SHIFT_K])
         _drift_back(state, parameters, belief.start.probe, shift_sd, seconds, generator(belief.seed, draws))
@@ -185,8 +184,7 @@ def resampled_if_poor(belief: Belief) -> Belief:
         free[rows.PROBE_OFFSET_K] = belief.start.probe.offset_C
     state = belief.ensemble.state.copy()
     heavier = np.exp(prior("mass_renewal") * chance.standard_normal(belief.members))
-    for row in MASS_ROWS:
-        state[row] *= heavier
+    state[MASS_ROWS] *= heavier
     ensemble = belief.ensemble.with_state(state).with_parameters(table.bound(free))
     cook = belief.cook.copy()
     # What a member thinks of the cook's eye and hand, but not which act it holds undone.

@@ -39,7 +39,7 @@ from bloomless.kitchens.layout import (
     WIDE_m,
 )
 
-__all__ = ["Bowl", "Truth", "add_melt", "add_pieces", "begin", "enthalpy_J", "pour", "scale", "truth"]
+__all__ = ["Bowl", "Truth", "add_crystals", "add_melt", "add_pieces", "begin", "enthalpy_J", "pour", "scale", "truth"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -138,6 +138,23 @@ def add_pieces(bowl: Bowl, kitchen: Kitchen, mass_kg: float, heat_C: float, size
     rows[:, WIDE_m] = wide
     rows[:, SHELL_J_kg] = rows[:, HEART_J_kg] = bowl.physics[POSITION["heat_capacity_J_kgK"]] * heat_C - latent * solid
     bowl.quality[place] = quality
+
+
+def add_crystals(bowl: Bowl, kitchen: Kitchen, mass_kg: float, heat_C: float, quality: float) -> None:
+    """Cocoa butter crystals into the core: all fat, and so fine that they are dispersed at once.
+
+    Some 1 % of the bowl; its fat share is left as it was, which takes form V, % of the fat, for 2 % more than it is.
+    """
+    p, core = bowl.physics, bowl.zones[CORE]
+    cp, melting_J_kg = p[POSITION["heat_capacity_J_kgK"]], p[POSITION["melting_J_kg"]]
+    crystal_kg = mass_kg * solid_share(kitchen.curve, heat_C)
+    held_J = (core[MASS_kg] * core[HEAT_C] + mass_kg * heat_C) * cp
+    core[MASS_kg] += mass_kg
+    core[FORM_V_kg] += quality * crystal_kg
+    core[UNSTABLE_kg] += (1.0 - quality) * crystal_kg
+    # What comes in unstable holds less latent heat than it brought.
+    held_J -= (1.0 - quality) * (1.0 - IV_HEAT) * melting_J_kg * crystal_kg
+    core[HEAT_C] = held_J / (core[MASS_kg] * cp)
 
 
 def _dissolve(bowl: Bowl, kitchen: Kitchen, place: int) -> None:

@@ -14,7 +14,7 @@ import numpy.typing as npt
 from numpy.random import Generator
 
 from bloomless.errors import ImpossibleInput
-from bloomless.kitchens.bowl import Bowl, Truth, add_melt, add_pieces, begin, pour, probe_C, scale, truth
+from bloomless.kitchens.bowl import Bowl, Truth, add_crystals, add_melt, add_pieces, begin, pour, probe_C, scale, truth
 from bloomless.kitchens.kernel import run
 from bloomless.kitchens.kitchen import Kitchen, Vessel
 from bloomless.kitchens.layout import (
@@ -202,8 +202,10 @@ class World:
         add_pieces(self.bowl, self.kitchen, mass_kg, warm, size_mm, quality or self.kitchen.seed_quality)
 
     def crystals(self, mass_kg: float) -> None:
-        """Fine cocoa-butter crystals: hardly pieces, and nearly all form V or VI; their fat joins the bowl's."""
-        self.seed(mass_kg * min(1.0, 1.0 / self.kitchen.numbers["fat_share"]), 0.4, quality=0.97)
+        """Fine cocoa butter crystals in, as warm as the room: nearly all of them form V or VI."""
+        if not 0.0 < mass_kg <= 1.0:
+            raise ImpossibleInput("mass_kg", mass_kg, "more than 0 to 1 kg")
+        add_crystals(self.bowl, self.kitchen, mass_kg, self.kitchen.room_C, 0.97)
 
     def melt(self, mass_kg: float, heat_C: float) -> None:
         """Untempered melt of the same chocolate in."""
