@@ -204,6 +204,15 @@ def test_what_stays_thick_is_thinned_a_little_further_each_time():
     assert asked(hot) in {"cool_bath", "look"}
 
 
+def test_a_few_lumps_are_no_reason_to_leave_it_thick():
+    def seen(lumps, thickness="paste"):
+        return asked(acted(bare(32.8, 0.08), Look(20.0, lumps=lumps, thickness=thickness)))
+
+    assert seen("few") == seen("none") == seen("few", "thick") == "warm_bath"
+    assert seen("many") != "warm_bath"
+    assert seen("few", "flowing") != "warm_bath"
+
+
 def test_part_melted_is_never_cooled_and_warmed_only_until_its_pieces_are_gone():
     begun = bare(36.0, 0.0, state="part_melted")
     assert asked(begun) == "stir"

@@ -24,6 +24,7 @@ from bloomless.advice.witness import (
     proved,
     seed_lived,
     smear_told,
+    stays_paste,
     told,
 )
 from bloomless.estimation.alerts import alert
@@ -218,6 +219,25 @@ def test_no_chance_talks_many_lumps_or_a_paste_away():
     assert plainly_wrong(take(good, Look(2.0, thickness="paste")))
     advice, _ = advise(take(good, Look(60.0, lumps="many", thickness="flowing")))
     assert advice.next.do != "use_it"
+
+
+def test_a_paste_that_stays_one_though_it_was_warmed_is_cleared():
+    def seen(*told, v=0.06, warmed=True):
+        bath = (Bath(60.0, "warm_bath", 42.0, 20.0),) if warmed else ()
+        return replace(bowl(v=v), acts=(Look(50.0, lumps="none", thickness="paste"), *bath, *told), at_s=600.0)
+
+    again = Look(590.0, lumps="few", thickness="paste")
+    assert stays_paste(seen(again))
+    assert stays_paste(seen(Look(300.0, lumps="none"), again))
+    assert not stays_paste(seen())
+    assert not stays_paste(seen(again, warmed=False))
+    assert not stays_paste(seen(Look(300.0, thickness="thick"), again))
+    assert not stays_paste(seen(again, Look(599.0, thickness="flowing")))
+    assert not stays_paste(replace(seen(again), at_s=500.0))
+    order = advise(seen(again))[0].next
+    assert order.do == "melt_again"
+    assert 34.0 < order.to_C < 40.0
+    assert advise(seen(again, v=0.01))[0].next.do != "melt_again"
 
 
 def test_the_thermometer_is_checked_while_the_melt_is_hot_and_only_once():

@@ -5,10 +5,10 @@ import pytest
 
 from bloomless.estimation.begin import begin
 from bloomless.estimation.estimate import estimate
-from bloomless.estimation.events import Composition, Microwave, Pour, Start, VesselSpec
+from bloomless.estimation.events import Composition, Microwave, Pour, Sieve, Start, VesselSpec
 from bloomless.estimation.passing import passed
 from bloomless.estimation.take import take
-from bloomless.physics.actions import batch_kg
+from bloomless.physics.actions import batch_kg, piece_masses_kg
 
 
 @pytest.mark.parametrize("state", ["pieces", "part_melted", "melted"])
@@ -40,3 +40,13 @@ def test_what_is_poured_over_goes_into_another_bowl_like_it(started, pours, mate
     burst = take(belief, Microwave(60.0, 5.0))
     metal = "metal_in_microwave" in {said.code for said in estimate(burst).alerts}
     assert metal == (material == "steel")
+
+
+def test_a_sieve_leaves_some_lumps_whatever_came_out():
+    start = Start(0.0, Composition("dark"), 800.0, state="part_melted", temperature_C=31.0)
+    belief = begin(start, seed=1, members=300)
+    had_kg, weighed_kg = piece_masses_kg(belief.ensemble).sum(axis=0), batch_kg(belief.ensemble)
+    out = take(belief, Sieve(0.0, 600.0)).ensemble
+    left = piece_masses_kg(out).sum(axis=0) / had_kg
+    assert np.quantile(left, [0.02, 0.5, 0.98]) == pytest.approx([0.05, 0.22, 0.42], abs=0.06)
+    assert np.median(weighed_kg - batch_kg(out)) == pytest.approx(0.6, rel=0.02)

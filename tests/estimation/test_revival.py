@@ -49,6 +49,16 @@ def test_a_thick_bowl_wakes_them_as_well(dead):
     assert estimate(belief).form_v_pct_of_fat.p95 > 3.0
 
 
+@pytest.mark.parametrize(("seeded_at_s", "least_m"), [(0.0, 6e-3), (100.0, 2e-3)])
+def test_pieces_drawn_anew_are_as_large_as_what_they_are_left_of(seeded_at_s, least_m):
+    belief = begin(replace(DARK, state="part_melted"), seed=3, members=600)
+    clear = take(replace(belief, seeded_at_s=seeded_at_s), Look(300.0, lumps="none"))
+    anew = clear.ensemble.state[rows.PIECE_COUNT + 1] > 0.0
+    assert 0.0 < anew.mean() < 0.2
+    size_m = clear.ensemble.state[rows.PIECE_m + 1, anew]
+    assert least_m < np.median(size_m) < 2.0 * least_m
+
+
 def test_what_was_foreseen_rebuilds_nothing(dead):
     belief = take(dead, Smear(300.0, 60.0, "steel", not_set_after_s=230.0))
     assert "belief_rebuilt" not in codes(belief)

@@ -195,6 +195,9 @@ def test_what_is_taken_out_is_gone():
     np.testing.assert_allclose(readings(out).form_v_of_fat, readings(bowl).form_v_of_fat)
     sieved = sieve_out(bowl, 0.06)
     np.testing.assert_allclose(piece_masses_kg(bowl).sum(0) - piece_masses_kg(sieved).sum(0), 0.06, rtol=1e-6)
+    wet = sieve_out(bowl, 0.09, lumps_kg=0.06)  # the rest is melt that clings
+    np.testing.assert_allclose(piece_masses_kg(wet), piece_masses_kg(sieved), rtol=1e-9)
+    np.testing.assert_allclose(batch_kg(wet), batch_kg(bowl) - 0.09, rtol=1e-9)
     emptied = sieve_out(bowl, 0.15)  # more than there is: melt clings
     assert np.all(piece_masses_kg(emptied).sum(0) < 1e-6)
     np.testing.assert_allclose(batch_kg(emptied), batch_kg(bowl) - 0.15, rtol=1e-6)

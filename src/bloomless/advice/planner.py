@@ -43,6 +43,7 @@ from bloomless.advice.witness import (
     proved,
     seed_lived,
     smear_told,
+    stays_paste,
     told,
 )
 from bloomless.estimation.answers import Band
@@ -394,7 +395,7 @@ def _decided(belief: Belief, standing: Standing, outlook: Outlook, weighed: _Wei
     own = of_itself(belief, outlook, smear, silent=film_given_up(belief, standing))
     if own is not None:
         return (_lumps_first(belief, standing) if own.do == "use_it" else None) or own
-    if _grown_cold(belief, outlook):
+    if _grown_cold(belief, outlook) or (stays_paste(belief) and outlook.numbers.form_v_pct > THICK_PCT):
         return _melting_again(belief, outlook)
     backing = _backing(belief, standing, smear_allowed) if _unbacked(belief, outlook, weighed) else None
     if backing is not None:

@@ -138,13 +138,18 @@ def _direct(belief: Belief, outlook: Outlook) -> Order | None:
     return None if sieved and look.lumps == "few" else _stir(LOOK_EVERY_S)
 
 
+def _of_crystals(look: Look) -> bool:
+    """Whether it looked thick, and not of its lumps: a few that are left melt with the crystals that are too many."""
+    return look.thickness in THICK and look.lumps != "many"
+
+
 def _too_thick(belief: Belief, outlook: Outlook) -> Order:
     """A little past the window some of it melts back, a little more each time until the spatula says it flows."""
     high, t = belief.temper.window_C[1], outlook.numbers.temperature_C
     tried, thick = 0, False
     for event in belief.acts:
         if isinstance(event, Look):
-            thick = event.thickness in THICK and event.lumps in CLEAR
+            thick = _of_crystals(event)
         tried += thick and event.what in HEATED
     to_C = high + min(PAST_K + PAST_STEP_K * tried, PAST_MOST_K)
     return warming(to_C - t, outlook) if to_C - t > 0.3 and outlook.means & HEATED else _stir(LOOK_EVERY_S)
@@ -172,7 +177,7 @@ def _warmed(belief: Belief, outlook: Outlook, since_s: float, smear: Order | Non
     spoken = silent and chance >= SURE_CHANCE and clear and look.thickness == "flowing" and not poor
     if ((good and sure) or spoken) and t < high - EDGE_K:
         return Order(do="use_it", chance_after=round(chance, 3), minutes_after=0.0)
-    if thick and clear:
+    if _of_crystals(look):
         return _too_thick(belief, outlook)
     if t > high - EDGE_K and "cool_bath" in outlook.means:
         return cooling(t - (high - BACK_K), outlook)

@@ -46,6 +46,7 @@ __all__ = [
     "seed_lived",
     "set_well",
     "smear_told",
+    "stays_paste",
     "told",
 ]
 
@@ -77,6 +78,8 @@ MOST_SIEVES = 2
 CLEARED_MOST = 4
 FEW_PCT = 0.5
 """Form V, % of the fat, above which a film sets as it should."""
+PASTE_STAYS_S = 480.0
+"""What was a paste so long, warmed meanwhile, does not become thinner in its window."""
 DOUBTS = frozenset({"probe_not_in_the_melt", "belief_rebuilt"})
 DOUBT_S = 20.0
 DOUBT_MOST_S = 150.0
@@ -146,6 +149,15 @@ def told(belief: Belief) -> bool:
     thickness = last_look(belief, telling="thickness").thickness
     stays_thick = thickness == "thick" and not may_clear(belief)
     return thickness == "paste" or stays_thick or any(not set_well(belief, film) for film in _films_since_act(belief))
+
+
+def stays_paste(belief: Belief) -> bool:
+    """Whether look after look, for minutes, called the bowl a paste, though it was warmed meanwhile."""
+    spoke = reversed(looks(belief, telling="thickness"))
+    pastes = list(takewhile(lambda look: look.thickness == "paste", spoke))
+    if not pastes or belief.at_s - pastes[-1].at_s < PASTE_STAYS_S:
+        return False
+    return len(pastes) > 1 and last_s(belief, HEATED, never_s=-math.inf) > pastes[-1].at_s
 
 
 def proved(belief: Belief) -> bool:

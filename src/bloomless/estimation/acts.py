@@ -144,12 +144,14 @@ def _table(belief: Belief, event: Table) -> Belief:
 
 
 def _sieve(belief: Belief, event: Sieve) -> Belief:
+    """Most of the lumps go, coarse first, and melt with them; some pass the sieve or are missed."""
     hand = _with_hand(belief, 1.1)
-    out = event.mass_g / 1000.0 * hand.factor
-    # What is called lumps is mostly lumps: a member that had more keeps some, one that had fewer loses melt with them.
+    chance = generator(hand.belief.seed, hand.belief.draws)
+    caught = np.exp(np.log(prior_table()["sieve_catches"].spread) * chance.standard_normal(belief.members))
     have = actions.piece_masses_kg(belief.ensemble).sum(axis=0)
-    out = np.minimum(out, 0.95 * have + 0.3 * out)
-    return replace(hand.belief, ensemble=actions.sieve_out(belief.ensemble, out))
+    lumps = np.minimum(prior("sieve_catches") * caught, 0.95) * have
+    ensemble = actions.sieve_out(belief.ensemble, event.mass_g / 1000.0 * hand.factor, lumps_kg=lumps)
+    return replace(hand.belief, ensemble=ensemble, draws=hand.belief.draws + 1)
 
 
 def _remove(belief: Belief, event: Remove) -> Belief:

@@ -40,6 +40,9 @@ V_PCT = (0.05, 15.0)
 PIECES_PCT = (0.2, 25.0)
 """Pieces of a bowl drawn anew, % of the bowl, even in its logarithm."""
 PIECE_m = 3e-3
+OWN_PIECES_PCT = (0.2, 60.0)
+OWN_PIECE_m = 8e-3
+"""The same where they are what has not melted of the bowl itself: more of them, and drops instead of chopped seed."""
 UNFORESEEN = 0.05
 """Share of the members that take the part of bowls the model has not foreseen; they weigh ``unforeseen_share``."""
 
@@ -65,6 +68,11 @@ def contradicted(belief: Belief, shot: Snapshot, law: Law, *, of_pieces: bool) -
     )
 
 
+def _own_pieces(belief: Belief) -> bool:
+    """Whether the pieces in the bowl are what has not melted of it: nothing was seeded since."""
+    return belief.start.state != "melted" and belief.seeded_at_s == belief.start.at_s
+
+
 def _bowls_anew(belief: Belief, shot: Snapshot, *, of_pieces: bool, share: float) -> tuple[Snapshot, Ints]:
     """A share of the members as they might have been instead: other crystals, other pieces."""
     chance = generator(belief.seed, belief.draws)
@@ -75,7 +83,7 @@ def _bowls_anew(belief: Belief, shot: Snapshot, *, of_pieces: bool, share: float
         return np.asarray(np.exp(low + (high - low) * chance.random(chosen.size)))
 
     v = evenly(V_PCT)
-    pieces = evenly(PIECES_PCT) if of_pieces else shot.pieces_pct[chosen]
+    pieces = evenly(OWN_PIECES_PCT if _own_pieces(belief) else PIECES_PCT) if of_pieces else shot.pieces_pct[chosen]
     return Snapshot(shot.at_s, v, shot.unstable_pct[chosen], shot.mixed_C[chosen], pieces), chosen
 
 
@@ -86,7 +94,7 @@ def _with_pieces(belief: Belief, state: Array, chosen: Ints, pieces_pct: Array) 
     batch, had = batch_kg(ensemble)[chosen], piece_masses_kg(ensemble)[:, chosen].sum(axis=0)
     # Pieces are chocolate: where water got in they cannot be more than the chocolate there is.
     has = np.minimum(pieces_pct / 100.0 * batch, 0.9 * (state[rows.BULK_kg, chosen] + had))
-    size = PIECE_m * parameters[rows.SIZE_FACTOR]
+    size = (OWN_PIECE_m if _own_pieces(belief) else PIECE_m) * parameters[rows.SIZE_FACTOR]
     theta = state[rows.BULK_C, chosen] - bowl.shift_K - parameters[rows.MELTING_SHIFT_K]
     state[rows.PIECE_COUNT : rows.PIECE_COUNT + rows.CLASSES, chosen] = 0.0
     state[rows.PIECE_COUNT + 1, chosen] = has / (SPHERE * bowl.density_kg_m3 * size**3)

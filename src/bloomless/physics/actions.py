@@ -276,15 +276,25 @@ def take_out(ensemble: Ensemble, mass_kg: float | Array) -> Ensemble:
     return _weighed(ensemble.with_state(state), np.multiply(mass_kg, -1.0))
 
 
-def sieve_out(ensemble: Ensemble, mass_kg: float | Array) -> Ensemble:
-    """Lumps are sieved out [kg], coarse first; if fewer are there, melt that clings to them makes up the rest."""
+def sieve_out(ensemble: Ensemble, mass_kg: float | Array, *, lumps_kg: float | Array = math.inf) -> Ensemble:
+    """Lumps are sieved out, coarse first; melt that clings to them makes up the rest.
+
+    Parameters
+    ----------
+    mass_kg
+        What is taken out, melt included.
+    lumps_kg
+        Lumps among it at most; as far as there are any by default.
+    """
     _positive("mass_g", np.multiply(mass_kg, 1000.0), math.inf)
     state = ensemble.state.copy()
     masses = piece_masses_kg(ensemble)
     left = np.broadcast_to(np.asarray(mass_kg, dtype=np.float64), (ensemble.members,)).copy()
+    lumps = np.minimum(left, lumps_kg)
     for c in reversed(range(rows.CLASSES)):
-        gone = np.minimum(left, masses[c])
+        gone = np.minimum(lumps, masses[c])
         state[rows.PIECE_COUNT + c] *= 1.0 - gone / (masses[c] + 1e-12)
+        lumps -= gone
         left -= gone
     bulk = state[rows.BULK_kg]
     stays = np.clip(1.0 - left / bulk, np.minimum(CLINGS_kg / bulk, 1.0), 1.0)
