@@ -37,6 +37,7 @@ __all__ = [
     "last_s",
     "looks",
     "only_melted",
+    "own_pieces",
     "times_done",
 ]
 
@@ -207,9 +208,14 @@ def times_done(belief: Belief, kinds: Collection[str]) -> int:
     return sum(event.what in kinds for event in belief.acts)
 
 
+def own_pieces(belief: Belief) -> bool:
+    """Whether the pieces in the bowl are what has not melted of it: nothing was seeded since."""
+    return belief.start.state != "melted" and belief.seeded_at_s == belief.start.at_s
+
+
 def only_melted(belief: Belief) -> bool:
     """Whether the bowl began as pieces and nothing was seeded since: they are melted out, and are no seed."""
-    return belief.start.state == "pieces" and belief.seeded_at_s == belief.start.at_s
+    return belief.start.state == "pieces" and own_pieces(belief)
 
 
 def looks(belief: Belief, *, telling: Telling | None = None, after_s: float = -math.inf) -> list[Look]:

@@ -20,7 +20,7 @@ import numpy as np
 import numpy.typing as npt
 
 from bloomless.estimation.alerts import alert
-from bloomless.estimation.belief import EYE_LUMPS, EYE_THICK, Belief, Snapshot, generator
+from bloomless.estimation.belief import EYE_LUMPS, EYE_THICK, Belief, Snapshot, generator, own_pieces
 from bloomless.estimation.passing import flagged
 from bloomless.estimation.priors import prior
 from bloomless.estimation.weights import log_mean
@@ -68,11 +68,6 @@ def contradicted(belief: Belief, shot: Snapshot, law: Law, *, of_pieces: bool) -
     )
 
 
-def _own_pieces(belief: Belief) -> bool:
-    """Whether the pieces in the bowl are what has not melted of it: nothing was seeded since."""
-    return belief.start.state != "melted" and belief.seeded_at_s == belief.start.at_s
-
-
 def _bowls_anew(belief: Belief, shot: Snapshot, *, of_pieces: bool, share: float) -> tuple[Snapshot, Ints]:
     """A share of the members as they might have been instead: other crystals, other pieces."""
     chance = generator(belief.seed, belief.draws)
@@ -83,7 +78,7 @@ def _bowls_anew(belief: Belief, shot: Snapshot, *, of_pieces: bool, share: float
         return np.asarray(np.exp(low + (high - low) * chance.random(chosen.size)))
 
     v = evenly(V_PCT)
-    pieces = evenly(OWN_PIECES_PCT if _own_pieces(belief) else PIECES_PCT) if of_pieces else shot.pieces_pct[chosen]
+    pieces = evenly(OWN_PIECES_PCT if own_pieces(belief) else PIECES_PCT) if of_pieces else shot.pieces_pct[chosen]
     return Snapshot(shot.at_s, v, shot.unstable_pct[chosen], shot.mixed_C[chosen], pieces), chosen
 
 
@@ -94,7 +89,7 @@ def _with_pieces(belief: Belief, state: Array, chosen: Ints, pieces_pct: Array) 
     batch, had = batch_kg(ensemble)[chosen], piece_masses_kg(ensemble)[:, chosen].sum(axis=0)
     # Pieces are chocolate: where water got in they cannot be more than the chocolate there is.
     has = np.minimum(pieces_pct / 100.0 * batch, 0.9 * (state[rows.BULK_kg, chosen] + had))
-    size = (OWN_PIECE_m if _own_pieces(belief) else PIECE_m) * parameters[rows.SIZE_FACTOR]
+    size = (OWN_PIECE_m if own_pieces(belief) else PIECE_m) * parameters[rows.SIZE_FACTOR]
     theta = state[rows.BULK_C, chosen] - bowl.shift_K - parameters[rows.MELTING_SHIFT_K]
     state[rows.PIECE_COUNT : rows.PIECE_COUNT + rows.CLASSES, chosen] = 0.0
     state[rows.PIECE_COUNT + 1, chosen] = has / (SPHERE * bowl.density_kg_m3 * size**3)

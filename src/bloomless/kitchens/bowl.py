@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from bloomless.kitchens.kernel import piece_C, solid_share
+from bloomless.kitchens.kernel import into_core, piece_C, solid_share
 from bloomless.kitchens.kitchen import Kitchen, Vessel
 from bloomless.kitchens.layout import (
     ADDITIONS,
@@ -145,16 +145,10 @@ def add_crystals(bowl: Bowl, kitchen: Kitchen, mass_kg: float, heat_C: float, qu
 
     Some 1 % of the bowl; its fat share is left as it was, which takes form V, % of the fat, for 2 % more than it is.
     """
-    p, core = bowl.physics, bowl.zones[CORE]
-    cp, melting_J_kg = p[POSITION["heat_capacity_J_kgK"]], p[POSITION["melting_J_kg"]]
-    crystal_kg = mass_kg * solid_share(kitchen.curve, heat_C)
-    held_J = (core[MASS_kg] * core[HEAT_C] + mass_kg * heat_C) * cp
-    core[MASS_kg] += mass_kg
-    core[FORM_V_kg] += quality * crystal_kg
-    core[UNSTABLE_kg] += (1.0 - quality) * crystal_kg
-    # What comes in unstable holds less latent heat than it brought.
-    held_J -= (1.0 - quality) * (1.0 - IV_HEAT) * melting_J_kg * crystal_kg
-    core[HEAT_C] = held_J / (core[MASS_kg] * cp)
+    p = bowl.physics
+    solid = solid_share(kitchen.curve, heat_C)
+    J_kg = p[POSITION["heat_capacity_J_kgK"]] * heat_C - p[POSITION["melting_J_kg"]] * solid
+    into_core(bowl.zones[CORE], p, mass_kg, J_kg, mass_kg * solid, quality)
 
 
 def _dissolve(bowl: Bowl, kitchen: Kitchen, place: int) -> None:

@@ -260,14 +260,13 @@ def _mix(zones: Floats, p: Floats, stirred: float, dt: float) -> None:
 
 
 @_compiled
-def _into_core(core: Floats, p: Floats, gone_kg: float, J_kg: float, solid: float, quality: float) -> None:
-    """Melt and crystals that leave a piece join the core; the core's temperature closes the heat balance."""
+def into_core(core: Floats, p: Floats, mass_kg: float, J_kg: float, crystal_kg: float, quality: float) -> None:
+    """Melt and the crystals in it join the core; the core's temperature closes the heat balance."""
     held = core[MASS_kg] * p[CP] * core[HEAT_C]
-    crystal_kg = gone_kg * p[FAT] * solid
-    core[MASS_kg] += gone_kg
+    core[MASS_kg] += mass_kg
     core[FORM_V_kg] += quality * crystal_kg
     core[UNSTABLE_kg] += (1.0 - quality) * crystal_kg
-    held += gone_kg * J_kg + p[MELT] * crystal_kg * (quality + IV_HEAT * (1.0 - quality))
+    held += mass_kg * J_kg + p[MELT] * crystal_kg * (quality + IV_HEAT * (1.0 - quality))
     core[HEAT_C] = held / (core[MASS_kg] * p[CP])
 
 
@@ -307,10 +306,10 @@ def _piece(piece: Floats, quality: float, core: Floats, p: Floats, curve: Floats
     gone = min(kg * (1.0 - math.exp(-speed * area / kg * DENSITY_kg_m3 * dt)), 0.4 * kg)
     if wide < VANISHED_m:
         whole_J = SHELL_SHARE * piece[SHELL_J_kg] + (1.0 - SHELL_SHARE) * piece[HEART_J_kg]
-        _into_core(core, p, kg, whole_J, solid, quality)
+        into_core(core, p, kg, whole_J, kg * p[FAT] * solid, quality)
         piece[PIECE_kg] = 0.0
         return
-    _into_core(core, p, gone, piece[SHELL_J_kg], solid, quality)
+    into_core(core, p, gone, piece[SHELL_J_kg], gone * p[FAT] * solid, quality)
     left = kg - gone
     # What is left keeps shell and heart in their shares: the heart gives of its own to the new shell.
     piece[SHELL_J_kg] = (
