@@ -7,6 +7,8 @@ set -euo pipefail
 cd "$(dirname "$0")/.."
 bin=.venv/bin
 export PYTHONHASHSEED=0
+# Hundreds of processes are started: the project is compiled to bytecode once, whatever the shell says of it.
+unset PYTHONDONTWRITEBYTECODE
 "$bin/coverage" erase
 again() { "$bin/pytest" --last-failed --last-failed-no-failures none "$@"; }
 measured=(--cov --cov-append --cov-report=)

@@ -69,13 +69,13 @@ def test_the_alternatives_of_a_bowl_in_use_come_cheapest_first():
     assert prices == sorted(prices)
 
 
-def test_a_film_that_is_planned_sets_on_stone_where_the_room_is_warm():
-    def surface(room_C):
+def test_a_film_that_is_planned_sets_on_stone_where_the_room_is_warm_and_a_stone_is_at_hand():
+    def surface(room_C, *more):
         belief = used()
-        belief = replace(belief, start=replace(belief.start, room_C=room_C))
+        belief = replace(belief, start=replace(belief.start, room_C=room_C, means=(*belief.start.means, *more)))
         return next(order.surface for order in keeping(belief, Outlook(belief)) if order.do == "smear")
 
-    assert (surface(21.0), surface(25.0)) == ("steel", "stone")
+    assert (surface(21.0, "table"), surface(25.0), surface(25.0, "table")) == ("steel", "steel", "stone")
 
 
 def test_a_full_bowl_is_not_filled_further_but_cleared():

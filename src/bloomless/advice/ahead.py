@@ -88,8 +88,8 @@ def cooling(fall_K: float, outlook: Outlook) -> Order:
 
 
 def film_surface(belief: Belief) -> Surface:
-    """On what a film is to be laid: on steel, or on stone where the room is warm."""
-    return "steel" if belief.start.room_C <= WARM_ROOM_C else "stone"
+    """On what a film is to be laid: on steel, or where the room is warm on the stone, if one is at hand."""
+    return "stone" if belief.start.room_C > WARM_ROOM_C and "table" in belief.start.means else "steel"
 
 
 def smearing(belief: Belief) -> Order:

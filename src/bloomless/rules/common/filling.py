@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from scipy import optimize, stats
+from scipy.special import bdtri, chdtri, ndtri
 
 from bloomless.errors import ImpossibleInput
 from bloomless.rules.eu.net_quantity import tolerable_negative_error_g
@@ -67,7 +67,7 @@ def filling_target(
     if batch < 1:
         raise ImpossibleInput("batch", batch, "at least one pack")
     sd = statistics.stdev(net_g)
-    sd_high = sd * math.sqrt((n - 1) / float(stats.chi2.ppf(0.2, n - 1)))
+    sd_high = sd * math.sqrt((n - 1) / float(chdtri(n - 1, 0.8)))
     mean_needs, tail_needs = _needs(nominal_g, sd_high, law, market, batch, chance)
     qn = float(nominal_g)
     target = max(mean_needs, tail_needs, qn)
@@ -77,7 +77,7 @@ def filling_target(
 
 def _needs(nominal_g: Decimal, sd_g: float, law: Law, market: str, batch: int, chance: float) -> tuple[float, float]:
     """Least target for the mean and for the single pack."""
-    qn, z = float(nominal_g), float(stats.norm.ppf(chance))
+    qn, z = float(nominal_g), float(ndtri(chance))
     if market == "us":
         mav = float(maximum_allowable_variation_g(nominal_g, law))
         # an inspector weighs a sample and allows for it; a lot weighed whole has no such allowance
@@ -85,21 +85,15 @@ def _needs(nominal_g: Decimal, sd_g: float, law: Law, market: str, batch: int, c
         allowance = sample_correction(sample, law) if sample < batch else 0.0
         mean = qn + max(0.0, z / math.sqrt(sample) - allowance) * sd_g
         share = 1.0 - chance ** (1.0 / batch)
-        return mean, qn - mav - float(stats.norm.ppf(share)) * sd_g
+        return mean, qn - mav - float(ndtri(share)) * sd_g
     tne = float(tolerable_negative_error_g(nominal_g, law))
     # whole batch known: its own mean must not fall short; the sample test's allowance is no licence to underfill
     mean = qn + z * sd_g / math.sqrt(batch)
     allowed = math.floor(batch * float(law.figure("eu.packs_below_share")) / 100.0)
     share = _share_for(batch, allowed, chance)
-    return mean, qn - tne - float(stats.norm.ppf(share)) * sd_g
+    return mean, qn - tne - float(ndtri(share)) * sd_g
 
 
 def _share_for(batch: int, allowed: int, chance: float) -> float:
     """The share of light packs at which at most ``allowed`` of ``batch`` turn up with the chance wanted."""
-
-    def miss(share: float) -> float:
-        return float(stats.binom.cdf(allowed, batch, share)) - chance
-
-    if allowed >= batch:
-        return 0.5
-    return float(optimize.brentq(miss, 1e-12, 1.0 - 1e-12))
+    return 0.5 if allowed >= batch else float(bdtri(allowed, batch, chance))

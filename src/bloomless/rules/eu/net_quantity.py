@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from scipy import stats
+from scipy.special import stdtrit
 
 from bloomless.errors import ImpossibleInput
 from bloomless.rules.common.bands import band
@@ -56,7 +56,7 @@ def figure_height_mm(nominal_g: Decimal, law: Law) -> Decimal:
 
 def mean_limit_g(nominal_g: float, sd_g: float, n: int, law: Law) -> float:
     """Least mean [g] that the test for the mean accepts: Qn − t(0.995, n − 1)·s/√n."""
-    t = float(stats.t.ppf(float(law.figure("eu.mean_confidence")), n - 1))
+    t = float(stdtrit(n - 1, float(law.figure("eu.mean_confidence"))))
     return nominal_g - t * sd_g / math.sqrt(n)
 
 

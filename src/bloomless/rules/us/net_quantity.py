@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, Final
 
-from scipy import stats
+from scipy.special import stdtrit
 
 from bloomless.errors import ImpossibleInput
 from bloomless.rules.common.bands import band
@@ -69,7 +69,7 @@ def sample_correction(n: int, law: Law) -> float:
     """The factor t(0.975, n − 1)/√n that multiplies the standard deviation."""
     if n < 2:
         raise ImpossibleInput("weighings", n, "at least two packages")
-    return float(stats.t.ppf(float(law.figure("us.hb133_confidence")), n - 1)) / math.sqrt(n)
+    return float(stdtrit(n - 1, float(law.figure("us.hb133_confidence")))) / math.sqrt(n)
 
 
 @dataclass(frozen=True, slots=True)
