@@ -41,6 +41,15 @@ def test_a_wrapper_rounds():
     assert chocolate("milk", fat_share=0.365, cocoa_butter_share=0.28, milk_fat_share=0.086).fat_share == pytest.approx(
         0.366
     )
+    whole_per_cents = chocolate("milk", fat_share=0.33, cocoa_butter_share=0.26, milk_fat_share=0.08)
+    assert whole_per_cents.fat_share == pytest.approx(0.34)
+
+
+def test_what_is_not_cocoa_butter_is_milk_fat_where_there_is_milk():
+    named = chocolate("white", fat_share=0.33, cocoa_butter_share=0.26)
+    assert (named.fat_share, named.milk_fat_share) == (pytest.approx(0.33), pytest.approx(0.07))
+    nutty = chocolate("milk", fat_share=0.40, cocoa_butter_share=0.26, liquid_oil_share=0.08)
+    assert nutty.milk_fat_share == pytest.approx(0.06)
 
 
 @pytest.mark.parametrize(

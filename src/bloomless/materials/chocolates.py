@@ -125,8 +125,8 @@ COLOUR_SHARE: Final = Sourced(
 """Colour does not dissolve: lakes and mineral pigments are fine solids in the butter, which melts as it would plain."""
 MOST_COLOUR_SHARE: Final = 0.3
 """Beyond it a paste of colour, not something to temper [assumed; whites hold some 15 %]."""
-LABEL_ROUNDING: Final = 0.005
-"""Fat and its parts on a wrapper may differ by so much of the whole mass: each is rounded."""
+LABEL_ROUNDING: Final = 0.02
+"""Fat and its parts on a wrapper may differ by so much of the whole mass: four figures, rounded to a per cent each."""
 MILK_FAT_K_PER_PCT: Final = Sourced(
     -0.15, "K/%", 0.06, "common_practice", Grade.ASSUMED, note="per % of milk fat in the fat; tables give 0.05–0.2"
 )
@@ -161,7 +161,8 @@ def chocolate(
     kind
         One of ``KINDS``.
     fat_share
-        All fat; what is not named otherwise is cocoa butter.
+        All fat; what is not named otherwise is cocoa butter, or milk fat where the cocoa butter of a milk or white
+        chocolate is named. Where all is named the parts count, and may differ from it by ``LABEL_ROUNDING``.
     cocoa_butter_share, milk_fat_share, liquid_oil_share
         Parts of the fat, as shares of the whole mass.
 
@@ -180,15 +181,15 @@ def chocolate(
     if kind not in USUAL:
         raise UnknownName("chocolate", kind, USUAL)
     usual = USUAL[kind]
+    fat = usual.fat_share if fat_share is None else fat_share
     oil = 0.0 if liquid_oil_share is None else liquid_oil_share
     if milk_fat_share is not None:
         milk = milk_fat_share
+    elif usual.milk_fat_share > 0.0 and fat_share is not None and cocoa_butter_share is not None:
+        milk = max(fat - cocoa_butter_share - oil, 0.0)  # what else is fat in milk and white chocolate
     else:
-        milk = usual.milk_fat_of_fat * (usual.fat_share if fat_share is None else fat_share)
-    if cocoa_butter_share is not None:
-        butter = cocoa_butter_share
-    else:
-        butter = (usual.fat_share if fat_share is None else fat_share) - milk - oil
+        milk = usual.milk_fat_of_fat * fat
+    butter = fat - milk - oil if cocoa_butter_share is None else cocoa_butter_share
     if fat_share is not None and abs(butter + milk + oil - fat_share) > LABEL_ROUNDING:
         raise ImpossibleInput("fat_share", fat_share, f"the sum of the fats named, {butter + milk + oil:.3f}")
     usual_rest = 1.0 - usual.fat_share
