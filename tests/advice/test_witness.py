@@ -26,6 +26,7 @@ from bloomless.advice.witness import (
     smear_told,
     stays_paste,
     told,
+    too_few_seen,
 )
 from bloomless.estimation.alerts import alert
 from bloomless.estimation.answers import Band
@@ -121,6 +122,36 @@ def test_nothing_is_melted_again_before_look_and_smear_said_so():
     assert told(take(looked, Look(20.0, thickness="paste")))
     offered = choose(looked, Standing(), Outlook(looked), PRICES, smear_allowed=True)
     assert "melt_again" not in {offered.order.do, *(other.order.do for other in offered.others)}
+
+
+def test_a_film_no_longer_speaks_for_a_bowl_that_was_warmed_since():
+    set_well = take(take(bowl(warm_C=30.0), Smear(10.0, 10.0)), Smear(340.0, 10.0, set_after_s=330.0, finish="glossy"))
+    assert smear_told(set_well, Standing())
+    heated = replace(set_well, acts=(*set_well.acts, Bath(350.0, "warm_bath", 42.0, 20.0)), at_s=420.0)
+
+    def warmer_by(gain_K):
+        shot = heated.snapshots[-1]
+        hot = replace(shot, at_s=400.0, mixed_C=shot.mixed_C + gain_K)
+        return replace(heated, snapshots=(*heated.snapshots, hot))
+
+    assert smear_told(warmer_by(0.8), Standing())
+    assert not smear_told(warmer_by(2.4), Standing())
+
+
+def test_where_film_and_look_agree_that_crystals_are_too_few_more_seed_goes_in_whatever_is_believed():
+    dull, thin = Smear(640.0, 400.0, not_set_after_s=240.0, finish="dull"), Look(645.0, lumps="none", thickness="thin")
+
+    def after(*acts):
+        belief = bowl(v=0.03)
+        return replace(belief, acts=(*belief.acts, *acts), at_s=650.0)
+
+    assert not too_few_seen(after(dull))
+    assert not too_few_seen(after(dull, replace(thin, thickness="flowing")))
+    assert not too_few_seen(after(replace(dull, finish="glossy"), thin))
+    agreed = after(dull, thin)
+    assert too_few_seen(agreed)
+    assert choose(agreed, Standing(), Outlook(agreed), PRICES, smear_allowed=True).order.do == "add_seed"
+    assert not too_few_seen(after(dull, Seed(642.0, 30.0), thin))
 
 
 def test_film_and_look_that_agree_speak_for_a_bowl_whatever_the_reckoning_holds():

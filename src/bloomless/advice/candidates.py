@@ -88,6 +88,8 @@ class Scene:
     poured: bool
     poor_film: bool
     """Whether the last film that was watched to its end set late or dull."""
+    too_few_seen: bool
+    """Whether film and look agree that crystals are too few, whatever is believed."""
     can_sieve: bool
     melt_room_g: float
     """How much melt may still be asked for."""
@@ -189,7 +191,7 @@ def candidates(scene: Scene) -> tuple[Order, ...]:
     # Lumps that are there have to go first, unless the bowl is too warm to keep them.
     room_for_seed = scene.pieces_pct < LUMPS_FIRST_PCT or t > high + 1.5
     above = SEED_ABOVE_K if scene.means & COOLED else SEED_ABOVE_UNCOOLED_K
-    wanted = t > high or scene.form_v_pct < SEED_UNTIL_PCT
+    wanted = t > high or scene.form_v_pct < SEED_UNTIL_PCT or scene.too_few_seen
     if "seed" in scene.means and aim.seed_kg >= 0.005 and t < aim.live_C + above and room_for_seed and wanted:
         found += _seeds(scene)
     if "cocoa_butter_crystals" in scene.means and t < aim.live_C - CRYSTALS_BELOW_K:

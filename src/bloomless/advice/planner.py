@@ -45,6 +45,7 @@ from bloomless.advice.witness import (
     smear_told,
     stays_paste,
     told,
+    too_few_seen,
 )
 from bloomless.estimation.answers import Band
 from bloomless.estimation.belief import Belief, last_s, looks, times_done
@@ -75,7 +76,7 @@ WARM_K = 1.0
 EDGE_SHARE, EDGE_K = 0.2, 0.3
 EDGE_REST_S = 240.0
 FAR_TOO_MANY_PCT = 6.0
-DOUBTED = 0.3
+DOUBTED = 0.5
 SMEAR_AFTER_S = 300.0
 PATIENT_ACTS = 2
 WEARY = 1.0
@@ -121,6 +122,7 @@ def _scene(belief: Belief, outlook: Outlook) -> Scene:
         warmed_before=times_done(belief, HEATED) > 0,
         poured=times_done(belief, {"pour"}) > 0,
         poor_film=poor_film(belief),
+        too_few_seen=too_few_seen(belief),
         can_sieve=belief.seeded_at_s is not None and may_sieve(belief),
         may_clear=may_clear(belief),
         melt_room_g=room_g,
@@ -365,7 +367,13 @@ def _others(order: Order, ready: list[Rated]) -> tuple[Rated, ...]:
 def _to_use(
     use: Order, belief: Belief, standing: Standing, outlook: Outlook, steps: list[Rated], smear_allowed: bool
 ) -> Order:
-    """Using the bowl, or what comes before that; it neither waits nor is used at the cool end of its window."""
+    """Using the bowl, or what comes before that; it neither waits nor is used at the cool end of its window.
+
+    Where film and look agree that crystals are too few more seed goes in, whatever is believed.
+    """
+    more = next((step.order for step in steps if step.order.do == "add_seed"), None)
+    if more is not None and too_few_seen(belief) and not lumps_seen(belief):
+        return more
     order = _before_use(belief, standing, outlook, smear_allowed) or use
     if order.do not in {"stir", "use_it"}:
         return order

@@ -48,6 +48,7 @@ __all__ = [
     "smear_told",
     "stays_paste",
     "told",
+    "too_few_seen",
 ]
 
 LOOK_LASTS_S = 100.0
@@ -78,6 +79,8 @@ MOST_SIEVES = 2
 CLEARED_MOST = 4
 FEW_PCT = 0.5
 """Form V, % of the fat, above which a film sets as it should."""
+FILM_HOLDS_K = 1.0
+"""A film no longer speaks for a bowl that was warmed by more since it was dipped, into the upper half of its window."""
 PASTE_STAYS_S = 480.0
 """What was a paste so long, warmed meanwhile, does not become thinner in its window."""
 DOUBTS = frozenset({"probe_not_in_the_melt", "belief_rebuilt"})
@@ -315,10 +318,21 @@ def film_left_min(belief: Belief, form_v_pct: float, surface: Surface) -> float:
     return max(math.exp(float(sets_s[0])) - (belief.at_s - smear.taken_at_s), 0.0) / 60.0
 
 
+def _warmed_since(belief: Belief, film: Smear) -> bool:
+    """Whether the bowl has been warmed since it was dipped, so far that crystals may have melted."""
+    if last_s(belief, HEATED, never_s=-math.inf) <= film.taken_at_s:
+        return False
+    warm_C = [float(belief.weight @ shot.mixed_C) for shot in belief.snapshots if shot.at_s >= film.taken_at_s]
+    low_C, high_C = belief.temper.window_C
+    return bool(warm_C) and max(warm_C) > max(warm_C[0] + FILM_HOLDS_K, 0.5 * (low_C + high_C))
+
+
 def _last_film(belief: Belief, standing: Standing) -> Smear | None:
-    """The last film of which the end is known, dipped since one was asked for last."""
+    """The last film of which the end is known, dipped since one was asked for last and since the bowl was warmed."""
     ended, ordered_s = films(belief), standing.smear_ordered_at_s
-    return ended[-1] if ended and (ordered_s is None or ended[-1].taken_at_s >= ordered_s) else None
+    if not ended or (ordered_s is not None and ended[-1].taken_at_s < ordered_s) or _warmed_since(belief, ended[-1]):
+        return None
+    return ended[-1]
 
 
 def film_given_up(belief: Belief, standing: Standing) -> bool:
@@ -332,6 +346,13 @@ def smear_told(belief: Belief, standing: Standing) -> bool:
     """Whether the last smear since the seed went in has set well; or one was asked for and none came for long."""
     film = _last_film(belief, standing)
     return film_given_up(belief, standing) if film is None else set_well(belief, film)
+
+
+def too_few_seen(belief: Belief) -> bool:
+    """Whether film and look agree that crystals are too few: one dipped since the last seed set poorly; it is thin."""
+    seeded_s = last_s(belief, {"seed"}, never_s=-math.inf)
+    ended = [film for film in films(belief) if film.taken_at_s > seeded_s]
+    return bool(ended) and not set_well(belief, ended[-1]) and looks_thin(belief)
 
 
 def poor_film(belief: Belief) -> bool:
