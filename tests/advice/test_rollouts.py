@@ -140,7 +140,9 @@ def test_python_form_of_the_kernel_agrees(bowls, monkeypatch):
 
 
 def scene(**changes):
-    usual = Scene(31.0, 0.5, 1.0, 900.0, ALL, aim(), 2.0, 0.004, 0.05, 0.05, True, False, False, False, True, 300.0, True)
+    usual = Scene(
+        31.0, 0.5, 1.0, 900.0, ALL, aim(), 2.0, 0.004, 0.05, 0.05, True, False, False, False, True, 300.0, True
+    )
     return replace(usual, **changes)
 
 

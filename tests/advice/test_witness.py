@@ -178,6 +178,24 @@ def test_no_more_seed_is_asked_for_where_there_are_crystals_and_nothing_to_cool(
     assert "add_seed" in offered(bowl(warm_C=35.5, v=0.035))
 
 
+def test_seed_that_does_not_come_and_crumbs_of_it_are_not_asked_for_for_ever():
+    few = bowl(v=0.005)
+
+    def price(*undone):
+        steps = _steps(few, Standing(undone=undone), Outlook(few), PRICES)
+        return min(step.price for step in steps if step.order.do == "add_seed")
+
+    assert price("add_seed") == price()
+    assert price("add_seed", "add_seed", "add_seed") > price("add_seed", "add_seed") > price()
+
+    def seed_left(grams):
+        return Outlook(replace(few, start=replace(few.start, seed_available_g=grams + sum(seeds)))).aim.seed_kg
+
+    seeds = [event.mass_g for event in few.acts if isinstance(event, Seed)]
+    assert seed_left(0.005 * few.start.mass_g) == 0.0
+    assert seed_left(0.02 * few.start.mass_g) > 0.0
+
+
 def test_crystals_are_melted_back_only_where_it_was_seen_to_be_thick_and_not_for_ever():
     assert not may_clear(bowl())
     assert not may_clear(take(bowl(), Look(1.0, thickness="flowing")))

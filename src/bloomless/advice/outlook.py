@@ -40,6 +40,8 @@ CHIPS_mm = 2.0
 GRATED_mm = 1.0
 GRATED_BELOW_K = 0.5
 PLENTY_SHARE = 0.5
+LEAST_SEED_SHARE = 0.01
+"""What is left of the seed and is less of the melt is no dose."""
 CRYSTALS_PLENTY_SHARE = 0.04
 """Seed and cocoa butter crystals at hand if nothing was said, as shares of the melt."""
 MORE_SHARE, CRYSTALS_MORE_SHARE = 0.08, 0.015
@@ -121,6 +123,7 @@ class Outlook:
         # Where nothing was said of it there is enough, however much went in.
         least = MORE_SHARE * belief.start.mass_g if at_hand is None else 0.0
         left_g = max((plenty if at_hand is None else at_hand) - self.seed_used_g, least)
+        left_g = left_g if left_g >= LEAST_SEED_SHARE * belief.start.mass_g else 0.0
         cools = bool(self.means & COOLED)
         by_kind = {
             "seed_above_K": SEEDED_ABOVE_K if cools else SEEDED_ABOVE_UNCOOLED_K,

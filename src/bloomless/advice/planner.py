@@ -218,8 +218,10 @@ def _steps(belief: Belief, standing: Standing, outlook: Outlook, prices: Prices)
 
 def _left_undone(step: Rated, standing: Standing) -> Rated:
     """A step, dearer each time it was asked for and left undone: who did not do it twice cannot, or will not."""
-    # Seed is asked for again: nothing takes its place.
-    more = 0.0 if step.order.do == "add_seed" else LEFT_UNDONE * standing.undone.count(step.order.do) ** 2
+    times = standing.undone.count(step.order.do)
+    if step.order.do == "add_seed":
+        times = max(times - 1, 0)  # nothing takes its place: it is asked for once more
+    more = LEFT_UNDONE * times**2
     return replace(step, cost=step.cost + more, price=step.price + more) if more > 0.0 else step
 
 
