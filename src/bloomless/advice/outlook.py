@@ -40,12 +40,12 @@ CHIPS_mm = 2.0
 GRATED_mm = 1.0
 GRATED_BELOW_K = 0.5
 PLENTY_SHARE = 0.5
-LEAST_SEED_SHARE = 0.01
-"""What is left of the seed and is less of the melt is no dose."""
 CRYSTALS_PLENTY_SHARE = 0.04
 """Seed and cocoa butter crystals at hand if nothing was said, as shares of the melt."""
 MORE_SHARE, CRYSTALS_MORE_SHARE = 0.08, 0.015
 """The same once that has gone in: one more dose can always be chopped."""
+LEAST_SEED_SHARE = 0.01
+"""What is left of the seed and is less of the melt is no dose."""
 SEEDED_ABOVE_K, SEEDED_ABOVE_UNCOOLED_K = 4.5, 7.0
 """In a rollout seed goes in up to so far above where it lives: with the means to cool, and without."""
 SMEAR_SILENT_S = 720.0

@@ -373,9 +373,10 @@ def _to_use(
 
     Where film and look agree that crystals are too few more seed goes in, whatever is believed.
     """
-    more = next((step.order for step in steps if step.order.do == "add_seed"), None)
-    if more is not None and too_few_seen(belief) and not lumps_seen(belief):
-        return more
+    if too_few_seen(belief) and not lumps_seen(belief):
+        more = next((step.order for step in steps if step.order.do == "add_seed"), None)
+        if more is not None:
+            return more
     order = _before_use(belief, standing, outlook, smear_allowed) or use
     if order.do not in {"stir", "use_it"}:
         return order
