@@ -373,10 +373,9 @@ def _to_use(
 
     Where film and look agree that crystals are too few more seed goes in, whatever is believed.
     """
-    if too_few_seen(belief) and not lumps_seen(belief):
-        more = next((step.order for step in steps if step.order.do == "add_seed"), None)
-        if more is not None:
-            return more
+    more = [step.order for step in steps if step.order.do == "add_seed"]
+    if more and too_few_seen(belief) and not lumps_seen(belief):
+        return more[0]
     order = _before_use(belief, standing, outlook, smear_allowed) or use
     if order.do not in {"stir", "use_it"}:
         return order
