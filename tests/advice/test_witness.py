@@ -19,6 +19,7 @@ from bloomless.advice.witness import (
     calm_first_s,
     crystals_since_s,
     may_clear,
+    paste_again,
     plainly_wrong,
     poor_film,
     proved,
@@ -287,6 +288,47 @@ def test_a_paste_that_stays_one_though_it_was_warmed_is_cleared():
     assert order.do == "melt_again"
     assert 34.0 < order.to_C < 40.0
     assert advise(seen(again, v=0.01))[0].next.do != "melt_again"
+
+
+def test_a_paste_told_again_is_warmed_a_little_past_the_window_whatever_is_believed():
+    def seen(*told, at_s=160.0):
+        belief = bowl(v=0.015)
+        return replace(belief, acts=(*belief.acts, Look(50.0, lumps="none", thickness="paste"), *told), at_s=at_s)
+
+    again = Look(150.0, lumps="few", thickness="paste")
+    assert paste_again(seen(again))
+    assert not paste_again(seen())
+    assert not paste_again(seen(replace(again, at_s=100.0)))
+    assert not paste_again(seen(replace(again, lumps="many")))
+    assert paste_again(seen(again, Look(155.0, thickness="thick")))
+    assert not paste_again(seen(Look(100.0, thickness="flowing"), again))
+    assert not paste_again(seen(again, Look(155.0, thickness="flowing")))
+    assert not paste_again(seen(Seed(60.0, 30.0), again))
+    order = advise(seen(again))[0].next
+    high_C = bowl().temper.window_C[1]
+    assert (order.do, order.to_C) == ("warm_bath", pytest.approx(high_C + 0.4))
+    assert f"to {order.to_C:.1f} °C" in order.why
+    assert "never above" not in order.why
+    warmed = seen(again, Bath(165.0, "warm_bath", 42.0, 60.0), at_s=260.0)
+    assert advise(warmed)[0].next.do == "look"
+    # A little further each time.
+    further = replace(warmed, acts=(*warmed.acts, replace(again, at_s=255.0)))
+    assert advise(further)[0].next.to_C == pytest.approx(high_C + 0.7)
+
+
+def test_a_thick_bowl_without_lumps_is_smeared_before_more_seed_goes_in():
+    def order(*told, warm_C=31.0):
+        belief = take(bowl(v=0.0005, warm_C=warm_C), Look(1.0, lumps="none", thickness="flowing"))
+        belief = replace(belief, acts=(*belief.acts[:-1], *told), at_s=told[-1].at_s + 5.0)
+        return choose(belief, Standing(), Outlook(belief), PRICES, smear_allowed=True).order.do
+
+    look = Look(300.0, lumps="none", thickness="flowing")
+    assert order(look) == "add_seed"
+    assert order(replace(look, thickness="thick")) == "smear"
+    assert order(replace(look, at_s=200.0, thickness="paste"), look) != "add_seed"
+    assert order(replace(look, lumps="few", thickness="thick")) != "smear"
+    poor = Smear(280.0, 40.0, not_set_after_s=240.0, finish="dull")
+    assert order(poor, replace(look, thickness="thick")) == "add_seed"
 
 
 def test_the_thermometer_is_checked_while_the_melt_is_hot_and_only_once():

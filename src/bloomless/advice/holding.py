@@ -126,7 +126,9 @@ def _cleared(belief: Belief, outlook: Outlook, *, due: bool) -> Order | None:
         return Order(do="look")
     if thick or n.form_v_pct > CLEAR_TO_PCT:
         to_C = high + min(PAST_K + PAST_STEP_K * warmed, PAST_MOST_K)
-        return warming(to_C - t, outlook) if to_C - t > 0.3 else Order(do="stir", seconds=CLEAR_LOOK_S)
+        if to_C - t <= 0.3:
+            return Order(do="stir", seconds=CLEAR_LOOK_S)
+        return replace(warming(to_C - t, outlook), to_C=round(to_C, 1))
     back = "cool_bath" in outlook.means
     return cooling(t - low - GROWN_TO * (high - low), outlook) if back else Order(do="stir", seconds=CLEAR_LOOK_S)
 

@@ -22,11 +22,12 @@ from bloomless.advice.plan import (
 )
 from bloomless.advice.prices import Prices
 from bloomless.advice.prospects import Work
-from bloomless.advice.unseeded import of_itself
+from bloomless.advice.unseeded import of_itself, thinned
 from bloomless.advice.witness import (
     LOOK_LASTS_S,
     backed,
     calm_first_s,
+    crystals_seen,
     crystals_since_s,
     film_given_up,
     film_left_min,
@@ -38,6 +39,7 @@ from bloomless.advice.witness import (
     may_clear,
     may_sieve,
     own_crystals,
+    paste_again,
     plainly_wrong,
     poor_film,
     proved,
@@ -399,6 +401,13 @@ def _backing(belief: Belief, standing: Standing, smear_allowed: bool) -> Order |
     return None if checked else Order(do="check_thermometer", method="ice")
 
 
+def _instead_of_seed(belief: Belief, outlook: Outlook, weighed: _Weighed, smear: Order | None) -> Order:
+    """Where the spatula shows crystals that the reckoning does not hold, a film from the window says which is right."""
+    if smear is not None and outlook.numbers.temperature_C <= belief.temper.window_C[1]:
+        return smear
+    return next(step.order for step in weighed.steps if step.order.do != "add_seed")
+
+
 def _decided(belief: Belief, standing: Standing, outlook: Outlook, weighed: _Weighed, smear_allowed: bool) -> Order:
     """The order: by the rule for crystals that come of themselves, else by film and look, else by price."""
     smear = smearing(belief) if smear_allowed else None
@@ -407,12 +416,17 @@ def _decided(belief: Belief, standing: Standing, outlook: Outlook, weighed: _Wei
         return (_lumps_first(belief, standing) if own.do == "use_it" else None) or own
     if _grown_cold(belief, outlook) or (stays_paste(belief) and outlook.numbers.form_v_pct > THICK_PCT):
         return _melting_again(belief, outlook)
+    if paste_again(belief) and outlook.means & HEATED:
+        thinner = thinned(belief, outlook)
+        return _first(thinner, belief, standing, outlook, smear_allowed) or thinner
     backing = _backing(belief, standing, smear_allowed) if _unbacked(belief, outlook, weighed) else None
     if backing is not None:
         return _lumps_first(belief, standing) or backing
     order = weighed.use.order if _by_hand(belief, outlook) else weighed.ready[0].order
     if order.do == "use_it":
         return _to_use(order, belief, standing, outlook, weighed.steps, smear_allowed)
+    if order.do == "add_seed" and crystals_seen(belief):
+        order = _instead_of_seed(belief, outlook, weighed, smear)
     return _first(order, belief, standing, outlook, smear_allowed) or order
 
 

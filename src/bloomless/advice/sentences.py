@@ -60,7 +60,12 @@ def _stir(n: Numbers) -> str:
     return f"About {n.form_v_pct:.1f} % of the fat is lasting crystals (form V); a little more stirring makes it sure."
 
 
-def _warm(n: Numbers) -> str:
+def _warm(n: Numbers, to_C: float | None) -> str:
+    if to_C is not None and to_C > n.high_C:
+        return (
+            f"It is thick at {n.temperature_C:.1f} °C: warmed to {to_C:.1f} °C, a little past {n.high_C:.1f} °C, "
+            "some of its crystals melt back."
+        )
     if n.pieces_pct > 3.0:
         return (
             f"About {n.pieces_g:.0f} g of lumps do not melt at {n.temperature_C:.1f} °C; "
@@ -118,9 +123,9 @@ def why(order: Order, n: Numbers) -> str:
     there = None if order.share is None else f"{100 * order.share:.0f} % of the bowl is on the stone"
     said = {
         "stir": _stir(n) if there is None else f"{there}: spread and gather it there, then scrape it all back.",
-        "warm_bath": _warm(n),
-        "microwave": _warm(n),
-        "hot_air": _warm(n),
+        "warm_bath": _warm(n, order.to_C),
+        "microwave": _warm(n, order.to_C),
+        "hot_air": _warm(n, order.to_C),
         "cool_bath": _cool(n),
         "pour_over": f"At {n.temperature_C:.1f} °C a cool bowl takes off some degrees at once.",
         "table": f"At {n.temperature_C:.1f} °C the stone takes off heat and makes crystals while it cools.",

@@ -13,6 +13,7 @@ is never cooled, and warmed only until they are gone; from then on it is proved 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from bloomless.advice.ahead import cooling, warming
 from bloomless.advice.beginning import gone_on
@@ -23,7 +24,7 @@ from bloomless.advice.witness import CLEAR, LOOK_LASTS_S, THICK, films, own_crys
 from bloomless.estimation.belief import Belief, last_look, last_s, looks, times_done
 from bloomless.estimation.events import Look, lasts_s
 
-__all__ = ["of_itself"]
+__all__ = ["of_itself", "thinned"]
 
 LOOK_EVERY_S = 45.0
 COLDER_AFTER_S = 150.0
@@ -143,7 +144,7 @@ def _of_crystals(look: Look) -> bool:
     return look.thickness in THICK and look.lumps != "many"
 
 
-def _too_thick(belief: Belief, outlook: Outlook) -> Order:
+def thinned(belief: Belief, outlook: Outlook) -> Order:
     """A little past the window some of it melts back, a little more each time until the spatula says it flows."""
     high, t = belief.temper.window_C[1], outlook.numbers.temperature_C
     tried, thick = 0, False
@@ -152,7 +153,9 @@ def _too_thick(belief: Belief, outlook: Outlook) -> Order:
             thick = _of_crystals(event)
         tried += thick and event.what in HEATED
     to_C = high + min(PAST_K + PAST_STEP_K * tried, PAST_MOST_K)
-    return warming(to_C - t, outlook) if to_C - t > 0.3 and outlook.means & HEATED else _stir(LOOK_EVERY_S)
+    if to_C - t <= 0.3 or not outlook.means & HEATED:
+        return _stir(LOOK_EVERY_S)
+    return replace(warming(to_C - t, outlook), to_C=round(to_C, 1))
 
 
 def _warmed(belief: Belief, outlook: Outlook, since_s: float, smear: Order | None, *, silent: bool) -> Order:
@@ -178,7 +181,7 @@ def _warmed(belief: Belief, outlook: Outlook, since_s: float, smear: Order | Non
     if ((good and sure) or spoken) and t < high - EDGE_K:
         return Order(do="use_it", chance_after=round(chance, 3), minutes_after=0.0)
     if _of_crystals(look):
-        return _too_thick(belief, outlook)
+        return thinned(belief, outlook)
     if t > high - EDGE_K and "cool_bath" in outlook.means:
         return cooling(t - (high - BACK_K), outlook)
     return smear if smear is not None and not (good and sure) else _stir(LOOK_EVERY_S)

@@ -28,6 +28,7 @@ __all__ = [
     "THICK",
     "backed",
     "calm_first_s",
+    "crystals_seen",
     "crystals_since_s",
     "film_given_up",
     "film_left_min",
@@ -40,6 +41,7 @@ __all__ = [
     "may_clear",
     "may_sieve",
     "own_crystals",
+    "paste_again",
     "plainly_wrong",
     "poor_film",
     "proved",
@@ -81,6 +83,8 @@ FEW_PCT = 0.5
 """Form V, % of the fat, above which a film sets as it should."""
 FILM_HOLDS_K = 1.0
 """A film no longer speaks for a bowl that was warmed by more since it was dipped, into the upper half of its window."""
+PASTE_AGAIN_S = 60.0
+"""Two looks so far apart that both call it a paste are no slip of the eye."""
 PASTE_STAYS_S = 480.0
 """What was a paste so long, warmed meanwhile, does not become thinner in its window."""
 DOUBTS = frozenset({"probe_not_in_the_melt", "belief_rebuilt"})
@@ -154,13 +158,38 @@ def told(belief: Belief) -> bool:
     return thickness == "paste" or stays_thick or any(not set_well(belief, film) for film in _films_since_act(belief))
 
 
+def paste_again(belief: Belief) -> bool:
+    """Whether looks at a bowl that has not flowed since called it a paste again and again, and not of its lumps.
+
+    Its crystals are too many then, whatever is believed; it is thinned until it flows.
+    """
+    spoke = reversed(looks(belief, telling="thickness", after_s=last_s(belief, {"seed"}, never_s=-math.inf)))
+    thick = list(takewhile(lambda look: look.thickness in THICK, spoke))
+    pastes_s = [look.at_s for look in thick if look.thickness == "paste" and look.lumps != "many"]
+    return len(pastes_s) > 1 and pastes_s[0] - pastes_s[-1] >= PASTE_AGAIN_S
+
+
 def stays_paste(belief: Belief) -> bool:
     """Whether look after look, for minutes, called the bowl a paste, though it was warmed meanwhile."""
     spoke = reversed(looks(belief, telling="thickness"))
     pastes = list(takewhile(lambda look: look.thickness == "paste", spoke))
-    if not pastes or belief.at_s - pastes[-1].at_s < PASTE_STAYS_S:
+    if len(pastes) < 2 or belief.at_s - pastes[-1].at_s < PASTE_STAYS_S:
         return False
-    return len(pastes) > 1 and last_s(belief, HEATED, never_s=-math.inf) > pastes[-1].at_s
+    return last_s(belief, HEATED, never_s=-math.inf) > pastes[-1].at_s
+
+
+def crystals_seen(belief: Belief) -> bool:
+    """Whether a fresh look saw what only crystals do to a bowl without lumps that is not cold, and no film denies it.
+
+    It is thick; or it flows, and was a paste since the last seed went in.
+    """
+    look = last_look(belief)
+    if look.lumps != "none" or look.thickness == "thin" or not fresh(belief) or poor_film(belief):
+        return False
+    if _thick_of_crystals(belief, look):
+        return True
+    since_seed = looks(belief, telling="thickness", after_s=last_s(belief, {"seed"}, never_s=-math.inf))
+    return look.thickness == "flowing" and any(seen.thickness == "paste" for seen in since_seed)
 
 
 def proved(belief: Belief) -> bool:
