@@ -59,8 +59,7 @@ def main(measure: Callable[[bool], Iterable[Figure]], description: str | None) -
     figures: list[Figure] = []
     for figure in measure(arguments.quick):
         figures.append(figure)
-        if not arguments.json:
-            print(f"… {figure.name}", file=sys.stderr)
+        print(f"… {figure.name}", file=sys.stderr)
     if arguments.json:
         body = {figure.name: {k: v for k, v in asdict(figure).items() if k != "name"} for figure in figures}
         print(json.dumps(body, indent=1, ensure_ascii=False))

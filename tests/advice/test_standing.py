@@ -94,7 +94,10 @@ def test_minutes_to_temper_run_from_when_an_order_is_begun():
     start = Start(0.0, Composition("dark"), 800.0, temperature_C=36.0, room_C=20.5, means=("seed",))
     probed = replace(start, probe=replace(start.probe, offset_sd_C=0.2))
     belief = bowl(warm_C=36.0, v=1e-6, start=probed, seeded=False)
-    first, standing = advise(belief)
+    look, standing = advise(belief)
+    assert look.next.do == "look"
+    belief = take(belief, Look(10.0, lumps="none", thickness="thin"))
+    first, standing = advise(belief, standing)
     assert first.next.do == "add_seed"
     belief = passed(belief, 40.0)
     unbegun, standing = advise(belief, standing)

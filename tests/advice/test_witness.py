@@ -16,6 +16,7 @@ from bloomless.advice.planner import _first, _scene, _steps, _worn, choose
 from bloomless.advice.prices import PRICES
 from bloomless.advice.standing import settle
 from bloomless.advice.witness import (
+    backed,
     calm_first_s,
     crystals_since_s,
     may_clear,
@@ -32,6 +33,7 @@ from bloomless.advice.witness import (
 from bloomless.estimation.alerts import alert
 from bloomless.estimation.answers import Band
 from bloomless.estimation.begin import begin
+from bloomless.estimation.belief import EYE_THICK
 from bloomless.estimation.events import Add, Ask, Bath, Composition, Look, Reading, Remove, Seed, Sieve, Smear, Start
 from bloomless.estimation.passing import flagged, passed
 from bloomless.estimation.surroundings import shown
@@ -260,6 +262,31 @@ def test_a_stirred_bowl_is_looked_at_again_after_75_seconds_but_nobody_is_asked_
     hot = take(bowl(warm_C=40.0), Look(100.0, lumps="few", thickness="thin"))
     assert first(passed(hot, 110.0)) is None
     assert first(passed(hot, 180.0)).do == "look"
+
+
+def test_the_melt_is_looked_at_once_before_the_first_seed():
+    """What this eye calls thin, of this chocolate, is the measure of later looks."""
+
+    def first(belief, **standing):
+        found = _first(Order("add_seed"), belief, Standing(**standing), Outlook(belief), smear_allowed=True)
+        return None if found is None else found.do
+
+    bare = bowl(warm_C=34.0, v=1e-6, seeded=False)
+    assert first(bare) == "look"
+    assert first(bare, look_ordered_at_s=0.0) is None
+    seen = take(bare, Look(10.0, lumps="none", thickness="flowing"))
+    assert first(seen) is None
+    said = advise(bare)[0].next
+    assert (said.do, "no crystals yet" in said.why) == ("look", True)
+    # It speaks for nothing that came after it.
+    assert not backed(replace(take(seen, Seed(20.0, 100.0)), backed=False), Outlook(seen))
+
+    # Who calls it flowing while it holds nothing has low bounds, and will call thick what flows for others.
+    def habit(word):
+        belief = take(bare, Look(10.0, lumps="none", thickness=word))
+        return float(belief.weight @ belief.cook[EYE_THICK])
+
+    assert habit("thin") > habit("flowing") + 0.2
 
 
 def test_no_chance_talks_many_lumps_or_a_paste_away():

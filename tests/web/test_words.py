@@ -48,8 +48,10 @@ def test_every_reason_is_said_in_german(film_min, pieces_pct, temperature_C):
     numbers = Numbers(temperature_C, 29.3, 33.0, 1.2, 40.0, pieces_pct, 0.62, 0.1, film_min)
     words = script_words("de")
     molten, few = replace(numbers, pieces_pct=0.5), replace(numbers, form_v_pct=4.0)
-    for order in (*map(Order, ORDERS), Order("stir", share=0.4), Order("heat_on", by="microwave")):
-        for n in (numbers, molten, few, replace(numbers, form_v_pct=9.0)):
+    bare = replace(molten, form_v_pct=0.0, unseen=True)
+    past = Order("warm_bath", to_C=33.4)
+    for order in (*map(Order, ORDERS), Order("stir", share=0.4), Order("heat_on", by="microwave"), past):
+        for n in (numbers, molten, few, bare, replace(numbers, form_v_pct=9.0)):
             for sentence in re.split(r"(?<=\.) (?=Probe|In short)", NUMBER.sub("{}", why(order, n))):
                 assert f'"{sentence}"' in words, sentence
 

@@ -16,7 +16,7 @@ from bloomless.advice.policy import Aim
 from bloomless.advice.safety import allowed_means
 from bloomless.advice.sentences import Numbers
 from bloomless.estimation.answers import Alert, Band, Estimate
-from bloomless.estimation.belief import EYE_LUMPS, EYE_THICK, SMEAR_PACE, Belief, generator
+from bloomless.estimation.belief import EYE_LUMPS, EYE_THICK, SMEAR_PACE, Belief, generator, looks
 from bloomless.estimation.chance import member_chances
 from bloomless.estimation.estimate import estimate
 from bloomless.estimation.events import Seed
@@ -198,6 +198,7 @@ class Outlook:
             chance=est.chance_in_temper or 0.0,
             unstable_pct=_middle(est.unstable_pct_of_fat),
             film_min=_film_min(self.belief),
+            unseen=not looks(self.belief),
         )
 
     @cached_property

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -186,9 +187,10 @@ def _evidence(
 def _worn(prices: Prices, belief: Belief) -> Prices:
     """Prices in this bowl: what takes long, what did not help and what was asked already is dearer."""
     # The same eye on the same bowl tells less each time.
-    lately = sum(belief.at_s - look.at_s < LOOKS_WITHIN_S for look in looks(belief))
-    prices = replace(prices, look=prices.look * (1.0 + LOOKS_TIRE * lately))
     since_s = crystals_since_s(belief)
+    seen = looks(belief, after_s=-math.inf if since_s is None else since_s)
+    lately = sum(belief.at_s - look.at_s < LOOKS_WITHIN_S for look in seen)
+    prices = replace(prices, look=prices.look * (1.0 + LOOKS_TIRE * lately))
     if since_s is None or in_use(belief):
         return prices
     # A bowl does not get better by being asked about for ever: going on costs more the longer it has taken.
@@ -301,6 +303,10 @@ def _off_the_edge(belief: Belief, steps: list[Rated], outlook: Outlook) -> Order
 
 def _first(order: Order, belief: Belief, standing: Standing, outlook: Outlook, smear_allowed: bool) -> Order | None:
     """What has to be known before an order is given: nothing is corrected unseen, and nobody stirs on blindly."""
+    unseen = not looks(belief) and standing.look_ordered_at_s is None
+    if order.do == "add_seed" and belief.seeded_at_s is None and unseen:
+        # What this eye calls thin, of this chocolate, is learnt from a melt without crystals.
+        return Order(do="look")
     seeded_s, now = crystals_since_s(belief), belief.at_s
     if seeded_s is None:
         return None

@@ -38,6 +38,8 @@ class Numbers:
     unstable_pct: float
     film_min: float | None = None
     """Minutes since the film was dipped that is still to tell; ``None`` if none is."""
+    unseen: bool = False
+    """Whether nobody has looked at it yet."""
 
 
 def _stir(n: Numbers) -> str:
@@ -109,6 +111,15 @@ def _seed(n: Numbers) -> str:
     return f"About {n.form_v_pct:.1f} % of the fat is lasting crystals (form V); more seed makes it sure."
 
 
+def _look(n: Numbers) -> str:
+    if n.unseen and n.form_v_pct < NONE_PCT and n.pieces_pct < GONE_PCT and n.temperature_C > n.low_C:
+        return (
+            f"At {n.temperature_C:.1f} °C it holds no crystals yet: how thin it looks now is what later looks are "
+            "measured by."
+        )
+    return f"The chance is {100 * n.chance:.0f} %; a look for lumps and thickness tells most now."
+
+
 def why(order: Order, n: Numbers) -> str:
     """The sentence of an order.
 
@@ -132,7 +143,7 @@ def why(order: Order, n: Numbers) -> str:
         "add_seed": _seed(n),
         "add_melt": f"About {n.form_v_pct:.1f} % of the fat is crystals, which is thick; warm melt thins it.",
         "sieve": f"About {n.pieces_g:.0f} g of lumps do not melt at {n.temperature_C:.1f} °C; keep them as seed.",
-        "look": f"The chance is {chance}; a look for lumps and thickness tells most now.",
+        "look": _look(n),
         "smear": f"The chance is {chance}; a smear tells what the thermometer cannot.",
         "check_thermometer": (
             f"Every step from {n.temperature_C:.1f} °C on rests on this thermometer, and it has not been checked."

@@ -183,8 +183,10 @@ def crystals_seen(belief: Belief) -> bool:
 
     It is thick; or it flows, and was a paste since the last seed went in.
     """
-    look = last_look(belief)
-    if look.lumps != "none" or look.thickness == "thin" or not fresh(belief) or poor_film(belief):
+    since_s, look = crystals_since_s(belief), last_look(belief)
+    if since_s is None or look.at_s < since_s or not fresh(belief) or poor_film(belief):
+        return False
+    if look.lumps != "none" or look.thickness == "thin":
         return False
     if _thick_of_crystals(belief, look):
         return True
@@ -212,7 +214,7 @@ def backed(belief: Belief, outlook: Outlook) -> bool:
     # A plateau while seed melts: lumps were seen after seeding, and the bowl has not thinned out since.
     lumps = any(look.lumps not in CLEAR for look in looks(belief))
     plateau = lumps and belief.at_s - since_s > 90.0 and outlook.numbers.form_v_pct > 0.3
-    return plateau or last_look(belief).thickness in {"flowing", "thick"}
+    return plateau or last_look(belief, after_s=since_s).thickness in {"flowing", "thick"}
 
 
 def _thick_of_crystals(belief: Belief, look: Look) -> bool:
