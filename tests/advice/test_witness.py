@@ -353,7 +353,7 @@ def test_a_thick_bowl_without_lumps_is_smeared_before_more_seed_goes_in():
     assert order(look) == "add_seed"
     assert order(replace(look, thickness="thick")) == "smear"
     assert order(replace(look, at_s=200.0, thickness="paste"), look) != "add_seed"
-    assert order(replace(look, thickness="thick"), warm_C=34.0) not in {"add_seed", "smear"}
+    assert order(replace(look, thickness="thick"), warm_C=35.0) not in {"add_seed", "smear"}
     assert order(replace(look, lumps="few", thickness="thick")) != "smear"
     poor = Smear(280.0, 40.0, not_set_after_s=240.0, finish="dull")
     assert order(poor, replace(look, thickness="thick")) == "add_seed"
