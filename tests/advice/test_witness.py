@@ -318,28 +318,28 @@ def test_a_paste_that_stays_one_though_it_was_warmed_is_cleared():
 
 
 def test_a_paste_told_again_is_warmed_a_little_past_the_window_whatever_is_believed():
-    def seen(*told, at_s=160.0):
+    def seen(*told, at_s=185.0):
         belief = bowl(v=0.015)
         return replace(belief, acts=(*belief.acts, Look(50.0, lumps="none", thickness="paste"), *told), at_s=at_s)
 
-    again = Look(150.0, lumps="few", thickness="paste")
+    again = Look(175.0, lumps="few", thickness="paste")
     assert paste_again(seen(again))
     assert not paste_again(seen())
-    assert not paste_again(seen(replace(again, at_s=100.0)))
+    assert not paste_again(seen(replace(again, at_s=160.0)))
     assert not paste_again(seen(replace(again, lumps="many")))
-    assert paste_again(seen(again, Look(155.0, thickness="thick")))
+    assert paste_again(seen(again, Look(180.0, thickness="thick")))
     assert not paste_again(seen(Look(100.0, thickness="flowing"), again))
-    assert not paste_again(seen(again, Look(155.0, thickness="flowing")))
+    assert not paste_again(seen(again, Look(180.0, thickness="flowing")))
     assert not paste_again(seen(Seed(60.0, 30.0), again))
     order = advise(seen(again))[0].next
     high_C = bowl().temper.window_C[1]
     assert (order.do, order.to_C) == ("warm_bath", pytest.approx(high_C + 0.4))
     assert f"to {order.to_C:.1f} °C" in order.why
     assert "never above" not in order.why
-    warmed = seen(again, Bath(165.0, "warm_bath", 42.0, 60.0), at_s=260.0)
+    warmed = seen(again, Bath(190.0, "warm_bath", 42.0, 60.0), at_s=290.0)
     assert advise(warmed)[0].next.do == "look"
     # A little further each time.
-    further = replace(warmed, acts=(*warmed.acts, replace(again, at_s=255.0)))
+    further = replace(warmed, acts=(*warmed.acts, replace(again, at_s=285.0)))
     assert advise(further)[0].next.to_C == pytest.approx(high_C + 0.7)
 
 

@@ -83,7 +83,7 @@ FEW_PCT = 0.5
 """Form V, % of the fat, above which a film sets as it should."""
 FILM_HOLDS_K = 1.0
 """A film no longer speaks for a bowl that was warmed by more since it was dipped, into the upper half of its window."""
-PASTE_AGAIN_S = 60.0
+PASTE_AGAIN_S = 120.0
 """Two looks so far apart that both call it a paste are no slip of the eye."""
 PASTE_STAYS_S = 480.0
 """What was a paste so long, warmed meanwhile, does not become thinner in its window."""
