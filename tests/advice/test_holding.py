@@ -17,7 +17,7 @@ from bloomless.advice.prices import PRICES
 from bloomless.advice.standing import settle
 from bloomless.advice.witness import film_left_min, lumps_seen, may_sieve
 from bloomless.estimation.answers import Band
-from bloomless.estimation.events import Add, Bath, Look, Remove, Sieve, Smear
+from bloomless.estimation.events import Add, Bath, Look, Remove, Seed, Sieve, Smear
 from bloomless.estimation.passing import passed
 from bloomless.estimation.take import take
 
@@ -160,7 +160,11 @@ def test_lumps_that_were_seen_are_looked_at_again_and_sieved_before_use():
     assert not lumps_seen(sieved)
     assert not lumps_seen(bowl())
     assert not may_sieve(sieved)
-    assert may_sieve(take(sieved, Look(30.0, lumps="many")))
+    many = Look(30.0, lumps="many")
+    assert may_sieve(take(sieved, many))
+    fell_through = take(belief, Sieve(20.0, 4.0))
+    assert not may_sieve(take(fell_through, many))
+    assert may_sieve(take(take(fell_through, Seed(25.0, 40.0)), many))
     only_thick = take(belief, Look(30.0, thickness="thick"))
     assert lumps_seen(only_thick)
     few = take(sieved, Look(30.0, lumps="few", thickness="thick"))

@@ -337,7 +337,9 @@ def test_every_order_has_a_sentence_with_a_number():
     assert "melts first" in why(Order("hot_air"), many)
     assert "melts first" in why(Order("hot_air"), replace(many, form_v_pct=1.2, unstable_pct=0.5))
     # Where nothing is too much, nothing has to melt.
-    assert "usable for longer" in why(Order("hot_air"), replace(many, form_v_pct=1.2))
+    assert "is low within" in why(Order("hot_air"), replace(many, form_v_pct=1.2))
+    assert "31.9 °C is within" in why(Order("hot_air"), replace(many, form_v_pct=1.2, temperature_C=31.9))
+    assert "lumps do not melt" in why(Order("hot_air"), replace(many, form_v_pct=1.2, pieces_pct=2.0))
     for order in (Order("microwave"), Order("heat_on", by="microwave"), Order("melt_again", by="microwave")):
         assert "Probe, spoon and metal out" in why(order, n)
     assert "In short bursts" in why(Order("heat_on", by="hot_air"), n)

@@ -16,6 +16,8 @@ NONE_PCT = 0.05
 """Form V that would be shown as 0.0 % is none yet."""
 FEW_UNSTABLE_PCT = 0.3
 """Unstable forms, % of the fat, below which there is nothing that has to melt first."""
+MOST_PIECES_PCT = 3.0
+"""Pieces, % of the bowl, above which it is not in temper."""
 GONE_PCT = 1.0
 """Pieces, % of the bowl, below which none are seen."""
 _BURSTS = " In short bursts, stirred and read after each."
@@ -43,7 +45,7 @@ class Numbers:
 
 
 def _stir(n: Numbers) -> str:
-    if n.pieces_pct > 3.0:
+    if n.pieces_pct > MOST_PIECES_PCT:
         return f"About {n.pieces_g:.0f} g of pieces are still giving off crystals; stirring does it."
     if n.temperature_C > n.high_C:
         return f"At {n.temperature_C:.1f} °C it is still above {n.high_C:.1f} °C; stirring cools it."
@@ -68,19 +70,22 @@ def _warm(n: Numbers, to_C: float | None) -> str:
             f"It is thick at {n.temperature_C:.1f} °C: warmed to {to_C:.1f} °C, a little past {n.high_C:.1f} °C, "
             "some of its crystals melt back."
         )
-    if n.pieces_pct > 3.0:
+    enough = n.form_v_pct > ENOUGH_PCT or n.unstable_pct >= FEW_UNSTABLE_PCT
+    cool = n.temperature_C < n.low_C + 0.5
+    if n.pieces_pct > MOST_PIECES_PCT or (n.pieces_pct > GONE_PCT and not (enough or cool)):
         return (
             f"About {n.pieces_g:.0f} g of lumps do not melt at {n.temperature_C:.1f} °C; "
             f"a little warmth does it, never above {n.high_C:.1f} °C."
         )
-    if n.temperature_C < n.low_C + 0.5:
+    if cool:
         return (
             f"{n.temperature_C:.1f} °C is at the cool end of {n.low_C:.1f} to {n.high_C:.1f} °C; "
             f"warm a little, never above {n.high_C:.1f} °C."
         )
-    if n.form_v_pct <= ENOUGH_PCT and n.unstable_pct < FEW_UNSTABLE_PCT:
+    if not enough:
+        low = "low within" if n.temperature_C < 0.5 * (n.low_C + n.high_C) else "within"
         return (
-            f"{n.temperature_C:.1f} °C is low within {n.low_C:.1f} to {n.high_C:.1f} °C; a little warmth keeps it "
+            f"{n.temperature_C:.1f} °C is {low} {n.low_C:.1f} to {n.high_C:.1f} °C; a little warmth keeps it "
             f"usable for longer, never above {n.high_C:.1f} °C."
         )
     return f"Warm to just under {n.high_C:.1f} °C: what is too much melts first, lasting crystals (form V) stay."

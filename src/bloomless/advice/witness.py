@@ -15,7 +15,7 @@ from bloomless.advice.candidates import SEEDS
 from bloomless.advice.orders import COOLED, HEATED, Standing
 from bloomless.advice.outlook import SMEAR_SILENT_S, Outlook
 from bloomless.estimation.belief import Belief, Snapshot, last_look, last_s, looks, only_melted, times_done
-from bloomless.estimation.events import BowlEvent, Look, Smear, Surface
+from bloomless.estimation.events import BowlEvent, Look, Sieve, Smear, Surface
 from bloomless.estimation.film import film_set_ln_s
 from bloomless.estimation.passing import STANDS_S
 from bloomless.estimation.surroundings import shown
@@ -78,6 +78,8 @@ CLEAR = frozenset({None, "none"})
 COLD_K = 0.5
 """Thickness seen further below the window may be unstable crystals, which melt again."""
 MOST_SIEVES = 2
+HELD_BACK_SHARE = 0.01
+"""Of the bowl; a sieve that holds back less lets these lumps through."""
 CLEARED_MOST = 4
 FEW_PCT = 0.5
 """Form V, % of the fat, above which a film sets as it should."""
@@ -283,9 +285,16 @@ def lumps_seen(belief: Belief) -> bool:
 
 
 def may_sieve(belief: Belief) -> bool:
-    """Whether there is something to sieve: once on what is believed, again only if many lumps were seen since."""
-    sieved = times_done(belief, {"sieve"})
-    return sieved == 0 or (sieved < MOST_SIEVES and last_look(belief).lumps == "many")
+    """Whether there is something to sieve: once on what is believed, again only if many lumps were seen since.
+
+    What fell through the mesh once does so again, other seed may not.
+    """
+    sieved = [event for event in belief.acts if isinstance(event, Sieve)]
+    if not sieved:
+        return True
+    holds = sieved[-1].mass_g >= HELD_BACK_SHARE * belief.start.mass_g
+    seeded = last_s(belief, {"seed"}, never_s=-math.inf) > sieved[-1].at_s
+    return (holds or seeded) and len(sieved) < MOST_SIEVES and last_look(belief).lumps == "many"
 
 
 def may_clear(belief: Belief) -> bool:
