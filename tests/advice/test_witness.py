@@ -318,9 +318,9 @@ def test_a_paste_that_stays_one_though_it_was_warmed_is_cleared():
 
 
 def test_a_paste_told_again_is_warmed_a_little_past_the_window_whatever_is_believed():
-    def seen(*told, at_s=185.0):
-        belief = bowl(v=0.015)
-        return replace(belief, acts=(*belief.acts, Look(50.0, lumps="none", thickness="paste"), *told), at_s=at_s)
+    def seen(*told, at_s=185.0, warm_C=31.3):
+        belief = take(bowl(v=0.015, warm_C=warm_C), Look(50.0, lumps="none", thickness="paste"))
+        return replace(belief, acts=(*belief.acts, *told), at_s=at_s)
 
     again = Look(175.0, lumps="few", thickness="paste")
     assert paste_again(seen(again))
@@ -331,6 +331,7 @@ def test_a_paste_told_again_is_warmed_a_little_past_the_window_whatever_is_belie
     assert not paste_again(seen(Look(100.0, thickness="flowing"), again))
     assert not paste_again(seen(again, Look(180.0, thickness="flowing")))
     assert not paste_again(seen(Seed(60.0, 30.0), again))
+    assert not paste_again(seen(again, warm_C=28.0))
     order = advise(seen(again))[0].next
     high_C = bowl().temper.window_C[1]
     assert (order.do, order.to_C) == ("warm_bath", pytest.approx(high_C + 0.4))

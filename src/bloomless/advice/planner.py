@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -186,12 +185,13 @@ def _evidence(
 
 def _worn(prices: Prices, belief: Belief) -> Prices:
     """Prices in this bowl: what takes long, what did not help and what was asked already is dearer."""
-    # The same eye on the same bowl tells less each time.
     since_s = crystals_since_s(belief)
-    seen = looks(belief, after_s=-math.inf if since_s is None else since_s)
-    lately = sum(belief.at_s - look.at_s < LOOKS_WITHIN_S for look in seen)
+    if since_s is None:
+        return prices
+    # The same eye on the same bowl tells less each time.
+    lately = sum(belief.at_s - look.at_s < LOOKS_WITHIN_S for look in looks(belief, after_s=since_s))
     prices = replace(prices, look=prices.look * (1.0 + LOOKS_TIRE * lately))
-    if since_s is None or in_use(belief):
+    if in_use(belief):
         return prices
     # A bowl does not get better by being asked about for ever: going on costs more the longer it has taken.
     late_min = max((belief.at_s - since_s) / 60.0 - PATIENCE_MIN, 0.0)

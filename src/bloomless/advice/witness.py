@@ -161,13 +161,13 @@ def told(belief: Belief) -> bool:
 
 
 def paste_again(belief: Belief) -> bool:
-    """Whether looks at a bowl that has not flowed since called it a paste again and again, and not of its lumps.
+    """Whether looks at a bowl that has not flowed since called it a paste again and again, not of lumps nor of cold.
 
     Its crystals are too many then, whatever is believed; it is thinned until it flows.
     """
     spoke = reversed(looks(belief, telling="thickness", after_s=last_s(belief, {"seed"}, never_s=-math.inf)))
     thick = list(takewhile(lambda look: look.thickness in THICK, spoke))
-    pastes_s = [look.at_s for look in thick if look.thickness == "paste" and look.lumps != "many"]
+    pastes_s = [look.at_s for look in thick if look.thickness == "paste" and _thick_of_crystals(belief, look)]
     return len(pastes_s) > 1 and pastes_s[0] - pastes_s[-1] >= PASTE_AGAIN_S
 
 
