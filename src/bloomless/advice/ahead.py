@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from bloomless.advice import policy
 from bloomless.advice.beginning import heater
 from bloomless.advice.candidates import HOT_AIR_W, MICROWAVE_W, SEEDS, TABLE_S, TABLE_SHARES, WAIT_AFTER, burst_s
@@ -14,12 +16,14 @@ from bloomless.estimation.belief import Belief, times_done
 from bloomless.estimation.events import Surface
 from bloomless.estimation.film import WARM_ROOM_C
 
-__all__ = ["after_melting", "cooling", "film_surface", "smearing", "steps_after", "warming"]
+__all__ = ["after_melting", "cooling", "film_surface", "smearing", "steps_after", "warming", "warming_past"]
 
 COOLING: tuple[Do, ...] = ("cool_bath", "table")
 """Means of cooling, the gentlest first."""
 TELLS = frozenset({"look", "smear", "check_thermometer"})
 LONGEST_S = 120.0
+NEARLY_K = 0.3
+"""What is so near to where it is to be warmed is not warmed."""
 LOOK, USE = Order(do="look"), Order(do="use_it")
 
 
@@ -110,3 +114,9 @@ def warming(gain_K: float, outlook: Outlook) -> Order:
         return Order(do="microwave", watts=MICROWAVE_W, seconds=burst, then_wait_s=WAIT_AFTER["heat"])
     seconds = _bath_s(WARM_BATH_C, gain_K, outlook)
     return Order(do="warm_bath", bath_C=WARM_BATH_C, seconds=seconds, then_wait_s=WAIT_AFTER["bath"])
+
+
+def warming_past(to_C: float, outlook: Outlook) -> Order | None:
+    """A warming past the window that says how far, so that crystals melt back; ``None`` where it is nearly so warm."""
+    gain_K = to_C - outlook.numbers.temperature_C
+    return replace(warming(gain_K, outlook), to_C=round(to_C, 1)) if gain_K > NEARLY_K else None

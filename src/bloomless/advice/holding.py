@@ -16,7 +16,7 @@ from itertools import takewhile
 
 import numpy as np
 
-from bloomless.advice.ahead import cooling, smearing, warming
+from bloomless.advice.ahead import cooling, smearing, warming, warming_past
 from bloomless.advice.candidates import MOST_MELT_SHARE, THIN_FROM_PCT, WAIT_AFTER, thinning_C
 from bloomless.advice.orders import HEATED, Order
 from bloomless.advice.outlook import Outlook
@@ -126,9 +126,7 @@ def _cleared(belief: Belief, outlook: Outlook, *, due: bool) -> Order | None:
         return Order(do="look")
     if thick or n.form_v_pct > CLEAR_TO_PCT:
         to_C = high + min(PAST_K + PAST_STEP_K * warmed, PAST_MOST_K)
-        if to_C - t <= 0.3:
-            return Order(do="stir", seconds=CLEAR_LOOK_S)
-        return replace(warming(to_C - t, outlook), to_C=round(to_C, 1))
+        return warming_past(to_C, outlook) or Order(do="stir", seconds=CLEAR_LOOK_S)
     back = "cool_bath" in outlook.means
     return cooling(t - low - GROWN_TO * (high - low), outlook) if back else Order(do="stir", seconds=CLEAR_LOOK_S)
 

@@ -303,7 +303,7 @@ def _off_the_edge(belief: Belief, steps: list[Rated], outlook: Outlook) -> Order
 
 def _first(order: Order, belief: Belief, standing: Standing, outlook: Outlook, smear_allowed: bool) -> Order | None:
     """What has to be known before an order is given: nothing is corrected unseen, and nobody stirs on blindly."""
-    unseen = not looks(belief) and standing.look_ordered_at_s is None
+    unseen = outlook.numbers.unseen and standing.look_ordered_at_s is None
     if order.do == "add_seed" and belief.seeded_at_s is None and unseen:
         # What this eye calls thin, of this chocolate, is learnt from a melt without crystals.
         return Order(do="look")

@@ -13,9 +13,8 @@ is never cooled, and warmed only until they are gone; from then on it is proved 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
 
-from bloomless.advice.ahead import cooling, warming
+from bloomless.advice.ahead import cooling, warming, warming_past
 from bloomless.advice.beginning import gone_on
 from bloomless.advice.candidates import TABLE_S, TABLE_SHARES, TABLE_SHARES_UNSEEDED, WAIT_AFTER
 from bloomless.advice.orders import COOLED, HEATED, Order
@@ -146,16 +145,13 @@ def _of_crystals(look: Look) -> bool:
 
 def thinned(belief: Belief, outlook: Outlook) -> Order:
     """A little past the window some of it melts back, a little more each time until the spatula says it flows."""
-    high, t = belief.temper.window_C[1], outlook.numbers.temperature_C
     tried, thick = 0, False
     for event in belief.acts:
         if isinstance(event, Look):
             thick = _of_crystals(event)
         tried += thick and event.what in HEATED
-    to_C = high + min(PAST_K + PAST_STEP_K * tried, PAST_MOST_K)
-    if to_C - t <= 0.3 or not outlook.means & HEATED:
-        return _stir(LOOK_EVERY_S)
-    return replace(warming(to_C - t, outlook), to_C=round(to_C, 1))
+    to_C = belief.temper.window_C[1] + min(PAST_K + PAST_STEP_K * tried, PAST_MOST_K)
+    return (warming_past(to_C, outlook) if outlook.means & HEATED else None) or _stir(LOOK_EVERY_S)
 
 
 def _warmed(belief: Belief, outlook: Outlook, since_s: float, smear: Order | None, *, silent: bool) -> Order:

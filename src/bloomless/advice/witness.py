@@ -160,12 +160,17 @@ def told(belief: Belief) -> bool:
     return thickness == "paste" or stays_thick or any(not set_well(belief, film) for film in _films_since_act(belief))
 
 
+def _seed_went_in_s(belief: Belief) -> float:
+    """When the last seed went in; never, if none did."""
+    return last_s(belief, {"seed"}, never_s=-math.inf)
+
+
 def paste_again(belief: Belief) -> bool:
     """Whether looks at a bowl that has not flowed since called it a paste again and again, not of lumps nor of cold.
 
     Its crystals are too many then, whatever is believed; it is thinned until it flows.
     """
-    spoke = reversed(looks(belief, telling="thickness", after_s=last_s(belief, {"seed"}, never_s=-math.inf)))
+    spoke = reversed(looks(belief, telling="thickness", after_s=_seed_went_in_s(belief)))
     thick = list(takewhile(lambda look: look.thickness in THICK, spoke))
     pastes_s = [look.at_s for look in thick if look.thickness == "paste" and _thick_of_crystals(belief, look)]
     return len(pastes_s) > 1 and pastes_s[0] - pastes_s[-1] >= PASTE_AGAIN_S
@@ -192,7 +197,7 @@ def crystals_seen(belief: Belief) -> bool:
         return False
     if _thick_of_crystals(belief, look):
         return True
-    since_seed = looks(belief, telling="thickness", after_s=last_s(belief, {"seed"}, never_s=-math.inf))
+    since_seed = looks(belief, telling="thickness", after_s=_seed_went_in_s(belief))
     return look.thickness == "flowing" and any(seen.thickness == "paste" for seen in since_seed)
 
 
@@ -293,8 +298,8 @@ def may_sieve(belief: Belief) -> bool:
     if not sieved:
         return True
     holds = sieved[-1].mass_g >= HELD_BACK_SHARE * belief.start.mass_g
-    seeded = last_s(belief, {"seed"}, never_s=-math.inf) > sieved[-1].at_s
-    return (holds or seeded) and len(sieved) < MOST_SIEVES and last_look(belief).lumps == "many"
+    other = _seed_went_in_s(belief) > sieved[-1].at_s
+    return (holds or other) and len(sieved) < MOST_SIEVES and last_look(belief).lumps == "many"
 
 
 def may_clear(belief: Belief) -> bool:
@@ -390,8 +395,7 @@ def smear_told(belief: Belief, standing: Standing) -> bool:
 
 def too_few_seen(belief: Belief) -> bool:
     """Whether film and look agree that crystals are too few: one dipped since the last seed set poorly; it is thin."""
-    seeded_s = last_s(belief, {"seed"}, never_s=-math.inf)
-    ended = [film for film in films(belief) if film.taken_at_s > seeded_s]
+    ended = [film for film in films(belief) if film.taken_at_s > _seed_went_in_s(belief)]
     return bool(ended) and not set_well(belief, ended[-1]) and looks_thin(belief)
 
 
